@@ -1,0 +1,1 @@
+"""Find out, and defend, which glass vessel is inside a woven covering."""

@@ -1,0 +1,78 @@
+"""What can go wrong, said so that a person knows what to do next."""
+
+from __future__ import annotations
+
+MAX_VALUE_LENGTH = 80
+
+
+def shortened(value: object) -> str:
+    """Text of a value, cut to at most 80 characters so that an error stays one readable sentence."""
+    text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= MAX_VALUE_LENGTH else text[: MAX_VALUE_LENGTH - 1] + "…"
+
+
+class WeftglassError(Exception):
+    """Base of every error this package raises on purpose."""
+
+
+class InputError(WeftglassError):
+    """
+    The input is at fault: exit status 2 on the command line, 4xx in the browser; nothing was changed.
+
+    Parameters
+    ----------
+    where : str
+        File and line, page or function, in words the person knows: ``"evidence.jsonl line 14"``.
+    field : str
+        Path of the field, ``"measurements[0].sd"``.
+    value : object
+        What was given; cut to 80 characters when shown.
+    expected : str
+        What would be right, with unit and range: ``"a number above 0, in g"``.
+
+    Examples
+    --------
+    >>> print(InputError("evidence.jsonl line 14", "measurements[0].sd", -5, "a number above 0, in g"))
+    evidence.jsonl line 14: measurements[0].sd is -5; it should be a number above 0, in g. Nothing was changed.
+    """
+
+    def __init__(self, where: str, field: str, value: object, expected: str) -> None:
+        super().__init__(where, field, value, expected)
+        self.where = where
+        self.field = field
+        self.value = value
+        self.expected = expected
+
+    def __str__(self) -> str:
+        return (
+            f"{self.where}: {self.field} is {shortened(self.value)}; it should be {self.expected}. Nothing was changed."
+        )
+
+
+class ChangedMeanwhile(WeftglassError):
+    """
+    A record was changed by somebody else between reading and saving; nothing was saved.
+
+    Parameters
+    ----------
+    what : str
+        The record in words: ``"piece p-017"``.
+    read_version, current_version : int
+        The version the person saw and the one now stored.
+    """
+
+    def __init__(self, what: str, read_version: int, current_version: int) -> None:
+        super().__init__(what, read_version, current_version)
+        self.what = what
+        self.read_version = read_version
+        self.current_version = current_version
+
+    def __str__(self) -> str:
+        return (
+            f"{self.what} was changed meanwhile: you read version {self.read_version}, "
+            f"it is now at version {self.current_version}. Nothing was saved; look at the newer one first."
+        )
+
+
+class CabinetError(WeftglassError):
+    """The collection folder cannot be read or written (full disk, missing file, foreign format)."""
