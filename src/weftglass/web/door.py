@@ -1,0 +1,146 @@
+"""The outer door of every route: reads what was sent, runs the task off the event loop, turns faults into one shape."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Awaitable, Callable
+from dataclasses import dataclass, field, replace
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from weftglass.errors import InputError, WeftglassError
+from weftglass.evidence.evidence import parse_json
+from weftglass.web.guard import MAX_FILE_BYTES, READING_METHODS
+from weftglass.web.refusal import refusal_response, status_of, wants_json, way_back
+from weftglass.web.rendering import who_of
+
+if TYPE_CHECKING:
+    from weftglass.desk import Collection
+
+log = logging.getLogger("weftglass.web")
+
+
+@dataclass(frozen=True)
+class FormFault:
+    """What to show beside the form field that was wrong, and what the person had typed."""
+
+    form: str
+    field: str
+    sentence: str
+    typed: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """One request, read: the collection it is about, its fields or JSON body, and who signs."""
+
+    request: Request
+    collection: Collection
+    who: str
+    form: FormData = field(default_factory=FormData)
+    body: Any = None
+    fault: FormFault | None = None
+
+    @property
+    def path(self) -> dict[str, str]:
+        """The named parts of the address."""
+        return {name: str(value) for name, value in self.request.path_params.items()}
+
+    @property
+    def query(self) -> dict[str, str]:
+        """What stands after the question mark; the last of several with one name."""
+        return dict(self.request.query_params)
+
+    def text(self, name: str) -> str:
+        """A form field as trimmed text; empty when it was not sent."""
+        value = self.form.get(name, "")
+        return value.strip() if isinstance(value, str) else ""
+
+    @property
+    def way_back(self) -> str:
+        """The page on this collection that the request came from; the shelf when it came from elsewhere."""
+        return way_back(self.request)
+
+    def local(self, address: str) -> str:
+        """An address only if it stays on this collection, else the shelf."""
+        return address if address.startswith("/") and not address.startswith(("//", "/\\")) else "/"
+
+    def files(self, name: str) -> list[tuple[str, bytes]]:
+        """Uploaded files under a name, with their own names; empty file fields are passed over."""
+        sent = [item for item in self.form.getlist(name) if isinstance(item, UploadFile) and item.filename]
+        return [(item.filename or "file", item.file.read()) for item in sent]
+
+
+Task = Callable[[Asked], Response]
+DEFAULT_NAME = "unsigned"
+
+
+def door(task: Task, *, again: Task | None = None) -> Callable[[Request], Awaitable[Response]]:
+    """
+    Wrap a task as a Starlette endpoint.
+
+    Parameters
+    ----------
+    task : callable
+        Takes an `Asked`, returns a response; runs in a worker thread because the store is synchronous.
+    again : callable, optional
+        Renders the page the form came from; used with status 422 when an input is at fault and a page is wanted, so
+        that the sentence stands beside the field and what was typed is kept.
+    """
+
+    @wraps(task)
+    async def endpoint(request: Request) -> Response:
+        asked = Asked(request, request.app.state.collection, who_of(request) or DEFAULT_NAME)
+        try:
+            asked = await _with_what_was_sent(asked)
+            return await run_in_threadpool(task, asked)
+        except InputError as fault:
+            if again is not None and not wants_json(request):
+                shown = await run_in_threadpool(again, replace(asked, fault=_form_fault(asked, fault)))
+                shown.status_code = 422
+                return shown
+            return refusal_response(request, 422, str(fault), fault)
+        except WeftglassError as fault:
+            return refusal_response(request, status_of(fault), str(fault))
+        except HTTPException:
+            raise
+        except Exception:
+            log.exception("%s %s", request.method, request.url.path)
+            sentence = (
+                "Something went wrong on our side; it is written in the log. Nothing a page had confirmed is lost."
+            )
+            return refusal_response(request, 500, sentence)
+
+    return endpoint
+
+
+def see_other(address: str) -> Response:
+    """After a change: look at the page that shows it."""
+    return RedirectResponse(address, status_code=303)
+
+
+async def _with_what_was_sent(asked: Asked) -> Asked:
+    request = asked.request
+    if request.method in READING_METHODS:
+        return asked
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind == "application/json":
+        text = (await request.body()).decode("utf-8", errors="replace")
+        return replace(asked, body=parse_json(text, "request"))
+    form = await request.form(max_files=200, max_fields=500)
+    for item in form.values():
+        if isinstance(item, UploadFile) and (item.size or 0) > MAX_FILE_BYTES:
+            size = f"{(item.size or 0) / 2**20:.0f} MB"
+            raise InputError(item.filename or "file", "size", size, f"at most {MAX_FILE_BYTES // 2**20} MB a file")
+    return replace(asked, form=form)
+
+
+def _form_fault(asked: Asked, fault: InputError) -> FormFault:
+    typed = {name: value for name, value in asked.form.items() if isinstance(value, str)}
+    return FormFault(typed.get("form", ""), fault.field.rpartition(".")[2], str(fault), typed)

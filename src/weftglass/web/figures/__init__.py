@@ -1,0 +1,1 @@
+"""Drawings made for the pages, as SVG text without scripts or inline styles."""

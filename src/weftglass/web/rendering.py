@@ -1,0 +1,73 @@
+"""Turns page facts into HTML: one Jinja environment, everything escaped, nothing undefined."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import cache
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from starlette.requests import Request
+from starlette.responses import HTMLResponse
+
+THEMES = ("auto", "light", "dark")
+PARTS = (  # address, words, addresses that count as this part
+    ("/", "Shelf", "/piece"),
+    ("/forms", "Form library", "/forms"),
+    ("/carry", "Out and in", "/carry"),
+)
+
+
+@cache
+def environment() -> Environment:
+    """The template environment; autoescape for every name, and a missing fact is an error, not a blank."""
+    made = Environment(
+        loader=PackageLoader("weftglass.web", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals["frame_parts"] = PARTS
+    return made
+
+
+def render(template: str, facts: Mapping[str, Any]) -> str:
+    """HTML of a template with the facts given."""
+    return environment().get_template(template).render(facts)
+
+
+def page(request: Request, template: str, facts: Mapping[str, Any], *, status: int = 200) -> HTMLResponse:
+    """
+    A whole page. The frame's own facts (theme, signed name, which part of the collection) come from the request.
+
+    The response keeps the facts as ``response.facts`` so that tests can look at them rather than at HTML.
+    """
+    frame = {"theme": theme_of(request), "who": who_of(request), "path": request.url.path}
+    response = HTMLResponse(render(template, {**facts, "frame": frame}), status)
+    response.headers["cache-control"] = "no-store"
+    return response
+
+
+def theme_of(request: Request) -> str:
+    """Light or dark if the person chose, else ``auto``: what the device prefers."""
+    chosen = request.cookies.get("weftglass_theme", "auto")
+    return chosen if chosen in THEMES else "auto"
+
+
+def who_of(request: Request) -> str:
+    """The name changes are signed with, as the person gave it; empty until then."""
+    return decode_name(request.cookies.get("weftglass_who", ""))
+
+
+def encode_name(name: str) -> str:
+    """A name as cookie-safe text; `decode_name` reads it back."""
+    return name.encode("utf-8").hex()
+
+
+def decode_name(text: str) -> str:
+    """The name in a cookie; nonsense reads as no name."""
+    try:
+        return bytes.fromhex(text).decode("utf-8")[:80]
+    except ValueError:
+        return ""
