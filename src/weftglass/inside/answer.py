@@ -1,0 +1,203 @@
+"""What the engine says of a piece, as plain frozen records."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Cover:
+    """Thickness of the covering over a vessel, mm: mean, least, greatest, and the sd of the mean."""
+
+    mean_mm: float
+    min_mm: float
+    max_mm: float
+    sd_mm: float
+
+
+@dataclass(frozen=True)
+class Weight:
+    """One item of evidence and how far it speaks for a form, in decibans against the library's average."""
+
+    item: str
+    decibans: float
+
+
+@dataclass(frozen=True, eq=False)
+class Candidate:
+    """
+    One form that may be inside.
+
+    Attributes
+    ----------
+    form : str
+        Id in the library.
+    name, size : str
+        As the library has them.
+    probability : float
+    probability_without_commonness : float
+        With all forms equally common.
+    fits : bool
+        False when glass would have to stand outside its covering by more than the uncertainties allow.
+    misfit : (z_mm, by_mm) or None
+        Where, and by how much, it does not fit.
+    cover : Cover
+    evidence : tuple of Weight
+        In the order in which the items were weighed; they add up to the total.
+    vessel : array (n, 2)
+        The form at its most probable size in the frame of the first outline: rows of height and half-width, mm.
+    clearance : array (m, 2)
+        Height and distance from glass to outer edge along the normal, mm; empty without an outline.
+    clearance_sd_mm : float
+        Standard deviation of one clearance.
+    """
+
+    form: str
+    name: str
+    size: str
+    family: str
+    probability: float
+    probability_without_commonness: float
+    fits: bool
+    misfit: tuple[float, float] | None
+    cover: Cover
+    evidence: tuple[Weight, ...]
+    vessel: FloatArray
+    clearance: FloatArray
+    clearance_sd_mm: float
+
+    @property
+    def decibans(self) -> float:
+        """Weight of all evidence together."""
+        return sum(weight.decibans for weight in self.evidence)
+
+
+@dataclass(frozen=True)
+class NextLook:
+    """
+    An observation not yet made.
+
+    Attributes
+    ----------
+    look : str
+        What to do, in words for the owner.
+    gain_bits : float
+        Expected information about the form.
+    effort : str
+        low, medium or high.
+    minutes : float
+        Of the owner's time; common practice, no source.
+    caution : str or None
+        What to mind first.
+    kind : str
+        The measurement or sighting that answers it, such as ``height``.
+    z_mm : float or None
+        Height to take it at.
+    expected : str
+        What the best candidates would show.
+    """
+
+    look: str
+    gain_bits: float
+    effort: str
+    minutes: float
+    caution: str | None
+    kind: str
+    z_mm: float | None = None
+    expected: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """
+    Everything said of one piece.
+
+    Attributes
+    ----------
+    unlisted : float
+        Probability that the vessel is none of the forms.
+    families : tuple of (family, probability)
+    groups : tuple of tuples of form ids
+        Forms that this evidence cannot tell apart.
+    candidates : tuple of Candidate
+        Most probable first.
+    rest : float
+        Probability of all listed forms not among the candidates.
+    """
+
+    piece: str
+    unlisted: float
+    families: tuple[tuple[str, float], ...]
+    groups: tuple[tuple[str, ...], ...]
+    candidates: tuple[Candidate, ...]
+    rest: float
+    next_looks: tuple[NextLook, ...]
+    warnings: tuple[str, ...]
+    engine_version: str
+    library_version: str
+    forms_weighed: int
+    probabilities: dict[str, float] = field(default_factory=dict)
+
+    def to_record(self) -> dict[str, Any]:
+        """The contract's JSON document, with a few fields more."""
+        return {
+            "piece": self.piece,
+            "unlisted": rounded(self.unlisted, 6),
+            "families": [{"family": name, "probability": rounded(p, 6)} for name, p in self.families],
+            "groups": [list(group) for group in self.groups],
+            "candidates": [_candidate_record(candidate) for candidate in self.candidates],
+            "rest": rounded(self.rest, 6),
+            "next_looks": [
+                {
+                    "look": look.look,
+                    "gain_bits": rounded(look.gain_bits, 3),
+                    "effort": look.effort,
+                    "caution": look.caution,
+                    "minutes": look.minutes,
+                    "kind": look.kind,
+                    "z_mm": look.z_mm,
+                    "expected": look.expected,
+                }
+                for look in self.next_looks
+            ],
+            "warnings": list(self.warnings),
+            "engine_version": self.engine_version,
+            "library_version": self.library_version,
+            "forms_weighed": self.forms_weighed,
+        }
+
+
+def _candidate_record(candidate: Candidate) -> dict[str, Any]:
+    cover = candidate.cover
+    return {
+        "form": candidate.form,
+        "name": candidate.name,
+        "size": candidate.size,
+        "probability": rounded(candidate.probability, 6),
+        "probability_without_commonness": rounded(candidate.probability_without_commonness, 6),
+        "fits": candidate.fits,
+        "misfit": None
+        if candidate.misfit is None
+        else {"z_mm": rounded(candidate.misfit[0], 1), "by_mm": rounded(candidate.misfit[1], 2)},
+        "cover_mm": {
+            "mean": rounded(cover.mean_mm, 2),
+            "min": rounded(cover.min_mm, 2),
+            "max": rounded(cover.max_mm, 2),
+            "sd": rounded(cover.sd_mm, 2),
+        },
+        "evidence": [{"item": w.item, "decibans": rounded(w.decibans, 2)} for w in candidate.evidence],
+        "vessel": [[rounded(z, 2), rounded(r, 2)] for z, r in candidate.vessel.tolist()],
+        "clearance": [[rounded(z, 2), rounded(c, 2)] for z, c in candidate.clearance.tolist()],
+        "clearance_sd_mm": rounded(candidate.clearance_sd_mm, 2),
+    }
+
+
+def rounded(value: float, digits: int) -> float:
+    """Value rounded for print, never minus zero."""
+    return round(float(value), digits) + 0.0

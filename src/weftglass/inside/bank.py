@@ -1,0 +1,168 @@
+"""A form library laid out as arrays: what every form would show in silhouette, and what a calliper would read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.vessels import Form
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+STEPS = 192  # height steps of a tabulated silhouette; 193 values, 1.5 mm apart on a 290 mm bottle
+SLOPE_CAP = 12.0  # |d half-width / d height| is cut here: beyond it a horizontal reading says nothing
+TURNED = (0.0, 15.0, 30.0, 45.0, 60.0, 75.0, 90.0)  # degrees tried for a view turned by an unknown angle
+
+
+@dataclass(frozen=True, eq=False)
+class FormBank:
+    """
+    Tables over F forms and 193 equal height steps from base (0) to lip (192).
+
+    Attributes
+    ----------
+    forms : tuple of Form
+        In the order of the library; every array's first axis follows it.
+    heights : array (F,)
+        Height of the glass, mm.
+    silhouettes : dict from turn in degrees to array (F, 193)
+        Half-width in mm; turn 0 is the front, 90 the side. Round forms share one table.
+    height_sd, width_sd, shape_sd : array (F,)
+        The form's tolerance: relative, relative, mm.
+    front, side : array (F, 193)
+        Half-width and half-depth, mm.
+    girth : array (F, 193)
+        Perimeter of the section, mm.
+    """
+
+    forms: tuple[Form, ...]
+    heights: FloatArray
+    front: FloatArray
+    side: FloatArray
+    girth: FloatArray
+    height_sd: FloatArray
+    width_sd: FloatArray
+    shape_sd: FloatArray
+    is_round: NDArray[np.bool_]
+    silhouettes: dict[float, FloatArray]
+
+    @classmethod
+    def of(cls, forms: Sequence[Form]) -> FormBank:
+        """Tabulate the forms (about 0.2 ms a form); keep the bank as long as the library does not change."""
+        grid = np.linspace(0.0, 1.0, STEPS + 1)
+        count = len(forms)
+        front, side, girth = (np.empty((count, STEPS + 1)) for _ in range(3))
+        for i, form in enumerate(forms):
+            z = grid * form.profile.height_mm
+            front[i] = form.profile.half_width_at(z)
+            side[i] = front[i] if form.side_profile is None else form.side_profile.half_width_at(z)
+            girth[i] = form.section.perimeter_mm(front[i], side[i])
+        flat = np.array([form.section.kind != "round" for form in forms], dtype=bool)
+        silhouettes = {0.0: front}
+        for turn in TURNED[1:]:
+            silhouettes[turn] = front
+            if flat.any():
+                table = front.copy()
+                for i in map(int, np.flatnonzero(flat)):
+                    table[i] = forms[i].section.silhouette_half_width(front[i], side[i], turn)
+                silhouettes[turn] = table
+        return cls(
+            tuple(forms),
+            np.array([form.profile.height_mm for form in forms]),
+            front,
+            side,
+            girth,
+            np.array([form.tolerance.height_sd for form in forms]),
+            np.array([form.tolerance.width_sd for form in forms]),
+            np.array([form.tolerance.shape_sd_mm for form in forms]),
+            ~flat,
+            silhouettes,
+        )
+
+    def __len__(self) -> int:
+        return len(self.forms)
+
+    def part(self, index: IntArray) -> FormBank:
+        """The bank of some of the forms, in the order asked for."""
+        return FormBank(
+            tuple(self.forms[i] for i in index),
+            self.heights[index],
+            self.front[index],
+            self.side[index],
+            self.girth[index],
+            self.height_sd[index],
+            self.width_sd[index],
+            self.shape_sd[index],
+            self.is_round[index],
+            {turn: table[index] for turn, table in self.silhouettes.items()},
+        )
+
+    def widened(self, height_sd: float, width_sd: float, shape_share: float) -> FormBank:
+        """The same forms taken as vague neighbourhoods: the raw material of 'a vessel that nobody listed'."""
+        return FormBank(
+            self.forms,
+            self.heights,
+            self.front,
+            self.side,
+            self.girth,
+            np.full(len(self), height_sd),
+            np.full(len(self), width_sd),
+            np.round(np.maximum(self.shape_sd, shape_share * self.front.max(axis=1)), 1),
+            self.is_round,
+            self.silhouettes,
+        )
+
+
+def swollen(table: FloatArray, step_mm: FloatArray, thickness_mm: FloatArray) -> FloatArray:
+    """
+    Outline of each vessel under an even covering: every edge point moved out by the thickness along its normal.
+
+    Parameters
+    ----------
+    table : array (F, n)
+        Half-widths in mm at equal height steps.
+    step_mm : array (F,)
+        Height step of each row, mm.
+    thickness_mm : array (F,)
+        Thickness of the covering, mm, >= 0.
+
+    Returns
+    -------
+    array (F, n)
+        Half-width of the covered piece at the same heights: the upper envelope of discs of that radius rolled along
+        the edge (mathematical morphology: dilation by a disc), so a covering bridges a hollow it cannot enter.
+    """
+    result = table + thickness_mm[:, None]
+    reach = int(np.ceil(np.max(thickness_mm / step_mm, initial=0.0)))
+    for j in range(1, reach + 1):
+        inside = thickness_mm**2 - (j * step_mm) ** 2
+        lift = np.where(inside > 0, np.sqrt(np.maximum(inside, 0.0)), -np.inf)[:, None]
+        np.maximum(result[:, j:], table[:, :-j] + lift, out=result[:, j:])
+        np.maximum(result[:, :-j], table[:, j:] + lift, out=result[:, :-j])
+    return result
+
+
+def slopes(table: FloatArray, step_mm: FloatArray, reach_mm: float = 2.5) -> FloatArray:
+    """d half-width / d height of each row over about ``reach_mm`` to each side, capped; shape (F, n)."""
+    half = np.clip(np.round(reach_mm / step_mm).astype(np.int64), 1, 24)
+    n = table.shape[1]
+    at = np.arange(n)
+    low = np.maximum(at[None, :] - half[:, None], 0)
+    high = np.minimum(at[None, :] + half[:, None], n - 1)
+    rise = np.take_along_axis(table, high, axis=1) - np.take_along_axis(table, low, axis=1)
+    return np.asarray(np.clip(rise / ((high - low) * step_mm[:, None]), -SLOPE_CAP, SLOPE_CAP), dtype=np.float64)
+
+
+def looked_up(table: FloatArray, share: FloatArray) -> FloatArray:
+    """Rows of a table read at a share of the height (0 base, 1 lip; ends held), linear; share and result (F, n)."""
+    place = np.clip(share, 0.0, 1.0) * STEPS
+    index = np.minimum(place.astype(np.int64), STEPS - 1)
+    part = place - index
+    flat = index + (np.arange(table.shape[0]) * table.shape[1])[:, None]
+    values = table.ravel()
+    low = values[flat]
+    return np.asarray(low + part * (values[flat + 1] - low), dtype=np.float64)

@@ -1,0 +1,132 @@
+"""Which vessel is inside: evidence and a library in, an answer with its reasons out."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.errors import InputError
+from weftglass.evidence import Evidence
+from weftglass.inside.answer import Answer
+from weftglass.inside.bank import FormBank
+from weftglass.inside.explain import candidate_of, decibans_by_item
+from weftglass.inside.next_look import next_looks
+from weftglass.inside.posterior import Posterior, posterior
+from weftglass.inside.unlisted import vague_bank
+from weftglass.vessels import FormLibrary
+
+FloatArray = NDArray[np.float64]
+
+ENGINE_VERSION = "1"
+KEPT_BANKS = 4
+ALIKE = float(np.log(0.84 / 0.16))  # log likelihood ratio below which a pair is called right less than 84 times in 100
+_banks: OrderedDict[str, tuple[FormBank, FormBank]] = OrderedDict()
+
+
+def banks_of(library: FormLibrary) -> tuple[FormBank, FormBank]:
+    """The library laid out as arrays, and its vague neighbourhoods; kept for the last few libraries."""
+    key = library.version
+    if key not in _banks:
+        bank = FormBank.of(tuple(library))
+        _banks[key] = (bank, vague_bank(bank))
+        while len(_banks) > KEPT_BANKS:
+            _banks.popitem(last=False)
+    _banks.move_to_end(key)
+    return _banks[key]
+
+
+def identify(evidence: Evidence, library: FormLibrary, *, top: int = 10, with_commonness: bool = True) -> Answer:
+    """
+    Probabilities over the forms of a library, with reasons and the next things worth looking at.
+
+    Parameters
+    ----------
+    evidence : Evidence
+        Whatever is known of the piece; with nothing known the answer is the prior, and says so.
+    library : FormLibrary
+        At least one form.
+    top : int
+        Most candidates named, 1 to 48.
+    with_commonness : bool
+        False gives every form the same prior.
+
+    Returns
+    -------
+    Answer
+        Probabilities of all forms and ``unlisted`` sum to 1.
+
+    Raises
+    ------
+    InputError
+        If the library is empty or ``top`` out of range.
+    """
+    if len(library) == 0:
+        raise InputError("library", "forms", 0, "a library of at least one form")
+    if not 1 <= top <= 48:
+        raise InputError("identify", "top", top, "a number of candidates from 1 to 48")
+    bank, vague = banks_of(library)
+    found = posterior(evidence, bank, vague, with_commonness=with_commonness)
+    even = _even(found)
+    decibans = decibans_by_item(found)
+    places = range(min(top, len(found.survivors)))
+    candidates = tuple(candidate_of(found, i, decibans, float(even[found.survivors[i]])) for i in places)
+    named = {candidate.form for candidate in candidates}
+    probabilities = {form.id: float(p) for form, p in zip(bank.forms, found.probability, strict=True)}
+    return Answer(
+        evidence.piece,
+        found.unlisted,
+        _families(found),
+        _groups(found),
+        candidates,
+        float(sum(p for name, p in probabilities.items() if name not in named)),
+        next_looks(found),
+        _warnings(found),
+        ENGINE_VERSION,
+        library.version,
+        len(bank),
+        probabilities,
+    )
+
+
+def _even(found: Posterior) -> FloatArray:
+    """Probabilities with all forms equally common, ``unlisted`` left as it is."""
+    weight = np.exp(found.log_likelihood - found.log_likelihood.max())
+    return np.asarray((1.0 - found.unlisted) * weight / weight.sum())
+
+
+def _families(found: Posterior) -> tuple[tuple[str, float], ...]:
+    """Families of 1 % and more, most probable first; at least three."""
+    total: dict[str, float] = {}
+    for form, probability in zip(found.bank.forms, found.probability, strict=True):
+        total[form.family_name] = total.get(form.family_name, 0.0) + float(probability)
+    ranked = sorted(total.items(), key=lambda pair: -pair[1])
+    return tuple(pair for i, pair in enumerate(ranked) if pair[1] >= 0.01 or i < 3)
+
+
+def _groups(found: Posterior) -> tuple[tuple[str, ...], ...]:
+    """Forms that this evidence cannot tell apart: likelihoods within a factor that a pair would need to be called."""
+    strong = [int(i) for i in found.survivors if found.probability[i] >= 0.02]
+    strong.sort(key=lambda i: -found.log_likelihood[i])
+    groups: list[list[int]] = []
+    for i in strong:
+        if groups and found.log_likelihood[groups[-1][0]] - found.log_likelihood[i] < ALIKE:
+            groups[-1].append(i)
+        else:
+            groups.append([i])
+    return tuple(tuple(found.bank.forms[i].id for i in group) for group in groups if len(group) > 1)
+
+
+def _warnings(found: Posterior) -> tuple[str, ...]:
+    """What the reader should know before believing the figures."""
+    said = []
+    evidence = found.case.evidence
+    if evidence.is_empty:
+        said.append("Nothing is known of this piece yet: these are only the library's own proportions.")
+    if any(len(nodes.z_mm) < 12 for nodes in found.case.nodes):
+        said.append("Little of the outline is usable; the answer leans on few heights.")
+    best = float(found.log_likelihood[found.survivors[0]])
+    if found.unlisted > 0.5 and np.isfinite(best):
+        said.append("No form of the library explains this evidence well: more likely none of them.")
+    return tuple(said)

@@ -1,0 +1,1 @@
+"""One file a kind of evidence: how likely it is for each form."""

@@ -1,0 +1,79 @@
+"""Letters behind openwork: a partly read inscription against the inscriptions each form may carry."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.evidence import Sighting
+from weftglass.vessels import Form
+
+FloatArray = NDArray[np.float64]
+
+LETTER = 1.0 / 26.0  # chance that a letter agrees by accident
+WRONG_LETTER = 0.03  # chance that one read letter is wrong; working figure, no source
+UNKNOWN_INSCRIPTION = 0.3  # share of vessels of an uninscribed drawing that do carry some lettering; working figure
+
+
+@lru_cache(maxsize=4096)
+def tidy(text: str) -> str:
+    """Capitals, digits, ``?`` and ``*`` only."""
+    return re.sub(r"[^A-Z0-9?*]", "", text.upper())
+
+
+def windows(reading: str, text: str, *, wrong: int = 0) -> int:
+    """
+    Number of places in an inscription where a reading fits with exactly ``wrong`` letters off.
+
+    Parameters
+    ----------
+    reading : str
+        Letters, ``?`` for one unread letter, ``*`` for any run (also none) of unread letters.
+    text : str
+        The inscription; blanks and punctuation count for nothing.
+
+    Examples
+    --------
+    >>> windows("H?R??W", "HARLOW & TINE"), windows("T*E", "HARLOW & TINE"), windows("HERLOW", "HARLOW", wrong=1)
+    (1, 1, 1)
+    """
+    pattern, letters = tidy(reading), tidy(text)
+    if wrong == 0:
+        expression = "".join("." if ch == "?" else ".*?" if ch == "*" else re.escape(ch) for ch in pattern)
+        return len(re.findall(f"(?={expression})", letters)) if expression else 0
+    known = [i for i, ch in enumerate(pattern) if ch not in "?*"]
+    fits = windows(reading, text)
+    return sum(max(0, windows(pattern[:i] + "?" + pattern[i + 1 :], text) - fits) for i in known)
+
+
+def letters_likelihood(sighting: Sighting, forms: Sequence[Form]) -> tuple[FloatArray, float]:
+    """
+    Probability of reading these letters on each form, and on a vessel nobody listed.
+
+    Notes
+    -----
+    With n letters read: a vessel whose lettering is unknown shows them by accident with probability 26^-n (times the
+    chance that it is lettered at all). A form whose inscription fits in w of W places shows them with w / W; with one
+    letter read wrong, that times the chance of a wrong letter. A form with another inscription keeps the accident only.
+    """
+    reading = tidy(sighting.value)
+    known = sum(ch not in "?*" for ch in reading)
+    accident = UNKNOWN_INSCRIPTION * LETTER**known
+    likelihood = np.empty(len(forms))
+    for i, form in enumerate(forms):
+        if not form.letters:
+            likelihood[i] = accident
+            continue
+        share = 0.02 * accident
+        for inscription in form.letters:
+            places = max(len(tidy(inscription.text)), 1) * len(form.letters)
+            right = windows(reading, inscription.text) / places
+            near = WRONG_LETTER * LETTER * windows(reading, inscription.text, wrong=1) / places
+            share += (1.0 - WRONG_LETTER) ** known * right + near
+        likelihood[i] = share
+    chance = sighting.sure * likelihood + (1.0 - sighting.sure) * accident
+    return chance, accident

@@ -1,0 +1,108 @@
+"""From likelihoods to probabilities: screening the library, exact work on the survivors, priors, 'none of these'."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.evidence import Evidence
+from weftglass.inside.bank import FormBank
+from weftglass.inside.unlisted import unlisted_log_odds
+from weftglass.inside.weighing import Case, Weighed, weigh
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+SURVIVORS = 48  # forms weighed exactly after the first pass
+PASSES = 2  # times the survivors are placed anew at their own best size
+FLATTENED = 0.7  # power on commonness: a prior that is roughly right helps, a wrong one hurts less when flattened
+
+
+@dataclass(frozen=True, eq=False)
+class Posterior:
+    """
+    Probabilities over a library.
+
+    Attributes
+    ----------
+    case, bank : Case, FormBank
+    probability : array (F,)
+        Of each form; with ``unlisted`` they sum to 1.
+    unlisted : float
+        Probability that the vessel is none of the forms.
+    log_likelihood : array (F,)
+        Of all evidence; exact for survivors, first pass for the rest.
+    running : array (items + 1, F)
+        Log likelihood after 0, 1, 2 … items.
+    prior : array (F,)
+        Sums to 1.
+    survivors : array of int (M,)
+        Indices weighed exactly, most probable first.
+    exact : Weighed
+        Of the survivors, in that order.
+    """
+
+    case: Case
+    bank: FormBank
+    probability: FloatArray
+    unlisted: float
+    log_likelihood: FloatArray
+    running: FloatArray
+    prior: FloatArray
+    survivors: IntArray
+    exact: Weighed
+
+
+def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commonness: bool = True) -> Posterior:
+    """
+    Weigh evidence against a library.
+
+    Parameters
+    ----------
+    evidence : Evidence
+    bank : FormBank
+        The library, F >= 1.
+    vague : FormBank
+        Widened forms that stand for vessels in general.
+    with_commonness : bool
+        False gives every form the same prior.
+    """
+    case = Case.of(evidence, any_flat=not bool(bank.is_round.all()))
+    first = weigh(case, bank)
+    prior = commonness_prior(bank) if with_commonness else np.full(len(bank), 1.0 / len(bank))
+    order = np.argsort(-(first.total + np.log(prior)), kind="stable")[:SURVIVORS]
+    running = first.running.copy()
+    exact = _part(first, order)
+    if case.nodes:
+        chosen = bank.part(order)
+        for _ in range(PASSES):
+            exact = weigh(case, chosen, around=exact.state.mean)
+        # the first pass errs alike for all forms on average: shift the rest so that the two scales meet
+        step = float(np.median(exact.running[:, :8] - running[:, order[:8]]))
+        running += step * (np.arange(len(running)) > 0)[:, None]
+        running[:, order] = exact.running
+    total = running[-1]
+    joint = total + np.log(prior)
+    top = float(joint.max())
+    library = top + float(np.log(np.exp(joint - top).sum()))
+    wide = weigh(case, vague)
+    odds = unlisted_log_odds(library, wide, exact, case)
+    unlisted = float(1.0 / (1.0 + np.exp(-np.clip(odds, -60.0, 60.0))))
+    probability = np.exp(joint - library) * (1.0 - unlisted)
+    rank = np.argsort(-probability[order], kind="stable")
+    return Posterior(case, bank, probability, unlisted, total, running, prior, order[rank], _part(exact, rank))
+
+
+def commonness_prior(bank: FormBank) -> FloatArray:
+    """Prior from each form's commonness, flattened, sums to 1; sizes of one form share the form's commonness."""
+    sizes: dict[str, int] = {}
+    for form in bank.forms:
+        sizes[form.family_name] = sizes.get(form.family_name, 0) + 1
+    weight = np.array([max(form.commonness, 1e-3) ** FLATTENED / sizes[form.family_name] ** 0.5 for form in bank.forms])
+    return np.asarray(weight / weight.sum(), dtype=np.float64)
+
+
+def _part(weighed: Weighed, index: IntArray) -> Weighed:
+    return Weighed(weighed.running[:, index], weighed.state.part(index), weighed.average)
