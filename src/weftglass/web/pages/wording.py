@@ -1,0 +1,175 @@
+"""Numbers as people read them: rounded to what their uncertainty carries, with the unit, never surer than computed."""
+
+from __future__ import annotations
+
+import math
+from datetime import datetime
+
+MINUS = "−"
+KIND_WORDS = {
+    "height": "height over all",
+    "weight": "weight",
+    "capacity": "capacity",
+    "tone": "tone",
+    "lip_diameter": "diameter across the lip",
+    "bore": "bore of the mouth",
+    "neck_diameter": "diameter of the neck",
+    "base_diameter": "diameter of the base",
+    "body_width": "width of the body",
+    "body_depth": "depth of the body",
+    "girth": "girth",
+    "cover_thickness": "thickness of the covering",
+}
+FEATURE_WORDS = {
+    "finish": "lip",
+    "closure": "closure",
+    "colour": "colour of the glass",
+    "base": "base",
+    "letters": "letters on the glass",
+    "seam": "mould seam",
+    "section": "shape of the body from above",
+    "contents": "what it held",
+    "seller": "the seller’s words",
+}
+CHANCE_STEPS = (
+    (0.95, "almost certainly"),
+    (0.80, "very likely"),
+    (0.60, "probably"),
+    (0.40, "about even"),
+    (0.15, "possibly"),
+    (0.03, "unlikely"),
+    (0.0, "hardly"),
+)
+
+
+def percent_text(probability: float) -> str:
+    """
+    A probability in per cent; never 0 or 100, which no answer here can mean.
+
+    Examples
+    --------
+    >>> percent_text(0.812), percent_text(0.9996), percent_text(0.0004)
+    ('81\\xa0%', 'over 99\\xa0%', 'under 1\\xa0%')
+    """
+    if probability > 0.99:
+        return "over 99\u00a0%"
+    return "under 1\u00a0%" if probability < 0.01 else f"{100 * probability:.0f}\u00a0%"
+
+
+def chance_words(probability: float) -> str:
+    """
+    The same in words.
+
+    Examples
+    --------
+    >>> chance_words(0.81)
+    'very likely'
+    """
+    return next(words for least, words in CHANCE_STEPS if probability >= least)
+
+
+def with_sd_text(value: float, sd: float | None, unit: str) -> str:
+    """
+    A value with its standard deviation and unit, both cut where the standard deviation ends.
+
+    Examples
+    --------
+    >>> with_sd_text(231.04, 1.2, "mm"), with_sd_text(812.3, 5.0, "g"), with_sd_text(40.0, None, "mm")
+    ('231.0\\xa0±\\xa01.2\\xa0mm', '812\\xa0±\\xa05\\xa0g', '40\\xa0mm, uncertainty not known')
+    """
+    if sd is None or not sd > 0:
+        return f"{value:g}\u00a0{unit}, uncertainty not known".replace("-", MINUS)
+    digits = _digits_of(sd)
+    return f"{value:.{digits}f}\u00a0±\u00a0{sd:.{digits}f}\u00a0{unit}".replace("-", MINUS)
+
+
+def decibans_text(decibans: float) -> str:
+    """
+    Weight of evidence with its sign.
+
+    Examples
+    --------
+    >>> decibans_text(14.23), decibans_text(-3.4), decibans_text(0.04)
+    ('+14\\xa0dB', '−3.4\\xa0dB', '0\\xa0dB')
+    """
+    if abs(decibans) < 0.1:
+        return "0\u00a0dB"
+    size = f"{abs(decibans):.0f}" if abs(decibans) >= 9.95 else f"{abs(decibans):.1f}"
+    return f"{'+' if decibans > 0 else MINUS}{size}\u00a0dB"
+
+
+def decibans_words(decibans: float) -> str:
+    """
+    What a weight of evidence does to the odds, in plain words.
+
+    Examples
+    --------
+    >>> decibans_words(10.0)
+    'odds 10 times better than for the average form'
+    >>> decibans_words(-3.0)
+    'odds 2 times worse than for the average form'
+    """
+    if abs(decibans) < 1:
+        return "says next to nothing"
+    times = 10 ** (min(abs(decibans), 60.0) / 10)
+    shown = f"over {1000:,}" if times > 1000 else f"{times:.2g}" if times < 10 else f"{_rounded(times):,.0f}"
+    return f"odds {shown} times {'better' if decibans > 0 else 'worse'} than for the average form"
+
+
+def bits_words(bits: float) -> str:
+    """
+    How much a look is expected to tell.
+
+    Examples
+    --------
+    >>> bits_words(0.9), bits_words(0.02)
+    ('would tell much', 'would tell little')
+    """
+    if bits >= 0.6:
+        return "would tell much"
+    return "would tell something" if bits >= 0.15 else "would tell little"
+
+
+def range_text(low: float | None, high: float | None, unit: str = "") -> str:
+    """
+    A range; an open end is said.
+
+    Examples
+    --------
+    >>> range_text(1870, 1912), range_text(560.0, 680.0, "g"), range_text(None, None)
+    ('1870–1912', '560–680\\xa0g', 'not known')
+    """
+    tail = f"\u00a0{unit}" if unit else ""
+    if low is None and high is None:
+        return "not known"
+    if low is None or high is None:
+        return f"until {high:g}{tail}" if low is None else f"from {low:g}{tail}"
+    return f"{low:g}{tail}" if low == high else f"{low:g}–{high:g}{tail}"
+
+
+def day_text(moment: datetime) -> str:
+    """
+    A date as a catalogue writes it.
+
+    Examples
+    --------
+    >>> day_text(datetime(2026, 11, 5))
+    '5 November 2026'
+    """
+    return f"{moment.day} {moment:%B %Y}"
+
+
+def moment_text(moment: datetime) -> str:
+    """Date and time of day to the minute."""
+    return f"{day_text(moment)}, {moment:%H:%M}"
+
+
+def _digits_of(sd: float) -> int:
+    leading = math.floor(math.log10(sd))
+    first = int(f"{sd:.1e}"[0])
+    return max(0, -(leading - 1) if first == 1 else -leading)
+
+
+def _rounded(value: float) -> float:
+    step = 10 ** (math.floor(math.log10(value)) - 1)
+    return round(value / step) * step
