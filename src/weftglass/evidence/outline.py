@@ -82,7 +82,10 @@ class Outline:
         90.0
         """
         rows = _checked_points(points, where)
-        sd = np.broadcast_to(np.asarray(sd_mm, dtype=np.float64), (len(rows),))
+        given = np.asarray(sd_mm, dtype=np.float64)
+        if given.shape not in ((), (len(rows),)):
+            raise InputError(where, "sd_mm", f"{given.size} numbers", f"one number in mm, or {len(rows)}, one a point")
+        sd = np.broadcast_to(given, (len(rows),))
         if not np.all(np.isfinite(sd)) or np.any(sd <= 0) or np.any(sd > 100):
             raise InputError(where, "sd_mm", sd_mm, "a number above 0 and at most 100, in mm")
         if view not in VIEWS:

@@ -32,7 +32,7 @@ class Nodes:
     top_mm : float
         Height of the whole outline.
     top_is_bare, top_is_seen, base_is_bare : bool
-        Whether glass ends the outline at the top, whether the top is the piece's own, whether glass stands on the table.
+        Whether glass ends the outline at the top, the top is the piece's own, and glass stands on the table.
     """
 
     z_mm: FloatArray

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
-from weftglass.inside.unlisted import unlisted_log_odds
+from weftglass.inside.unlisted import running_density, unlisted_log_odds, vague_density
 from weftglass.inside.weighing import Case, Weighed, weigh
 
 FloatArray = NDArray[np.float64]
@@ -42,6 +42,8 @@ class Posterior:
         Indices weighed exactly, most probable first.
     exact : Weighed
         Of the survivors, in that order.
+    library_density, vague_density : array (items + 1,)
+        Log density of the first items averaged over the library's prior, and for a vessel in general.
     """
 
     case: Case
@@ -53,6 +55,8 @@ class Posterior:
     prior: FloatArray
     survivors: IntArray
     exact: Weighed
+    library_density: FloatArray
+    vague_density: FloatArray
 
 
 def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commonness: bool = True) -> Posterior:
@@ -85,14 +89,26 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
         running[:, order] = exact.running
     total = running[-1]
     joint = total + np.log(prior)
-    top = float(joint.max())
-    library = top + float(np.log(np.exp(joint - top).sum()))
-    wide = weigh(case, vague)
-    odds = unlisted_log_odds(library, wide, exact, case)
+    library = running_density(Weighed(running, exact.state, exact.average), prior)
+    general = vague_density(weigh(case, vague), case)
+    misfit = float(exact.state.misfit()[0]) if exact.state.count else 1.0
+    odds = unlisted_log_odds(library, general, misfit, case)
     unlisted = float(1.0 / (1.0 + np.exp(-np.clip(odds, -60.0, 60.0))))
-    probability = np.exp(joint - library) * (1.0 - unlisted)
+    probability = np.exp(joint - library[-1]) * (1.0 - unlisted)
     rank = np.argsort(-probability[order], kind="stable")
-    return Posterior(case, bank, probability, unlisted, total, running, prior, order[rank], _part(exact, rank))
+    return Posterior(
+        case,
+        bank,
+        probability,
+        unlisted,
+        total,
+        running,
+        prior,
+        order[rank],
+        _part(exact, rank),
+        library,
+        general,
+    )
 
 
 def commonness_prior(bank: FormBank) -> FloatArray:

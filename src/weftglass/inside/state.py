@@ -32,11 +32,17 @@ class State:
     shift : array (F, K, p)
     log_weight : array (F, K)
         Log of class weight times the likelihood of everything taken in so far.
+    squares : array (F, K)
+        Sum of squared misses in their own standard deviations: near ``count`` where a form explains the readings.
+    count : int
+        Readings taken in so far.
     """
 
     precision: FloatArray
     shift: FloatArray
     log_weight: FloatArray
+    squares: FloatArray
+    count: int
 
     @classmethod
     def prior(
@@ -56,7 +62,7 @@ class State:
         axis = np.arange(size)
         precision[:, :, axis, axis] = 1.0 / sd**2
         log_weight = np.broadcast_to(np.log(cover.weight), (forms, classes)).copy()
-        return cls(precision, np.zeros((forms, classes, size)), log_weight)
+        return cls(precision, np.zeros((forms, classes, size)), log_weight, np.zeros((forms, classes)), 0)
 
     @property
     def mean(self) -> FloatArray:
@@ -100,11 +106,18 @@ class State:
         log_weight = self.log_weight - 0.5 * (miss**2 / spread + np.log(2 * np.pi * spread))
         weighted = slope / variance[..., None]
         precision = self.precision + weighted[..., :, None] * slope[..., None, :]
-        return State(precision, self.shift + weighted * residual[..., None], log_weight)
+        shift = self.shift + weighted * residual[..., None]
+        return State(precision, shift, log_weight, self.squares + miss**2 / spread, self.count + 1)
 
     def part(self, index: NDArray[np.int64]) -> State:
         """The laws of some of the forms."""
-        return State(self.precision[index], self.shift[index], self.log_weight[index])
+        return State(self.precision[index], self.shift[index], self.log_weight[index], self.squares[index], self.count)
+
+    def misfit(self) -> FloatArray:
+        """Mean squared miss in each form's best thickness class, (F,); about 1 where a form explains the readings."""
+        best = self.log_weight.argmax(axis=1)
+        chosen = np.take_along_axis(self.squares, best[:, None], axis=1)[:, 0]
+        return np.asarray(chosen / max(self.count, 1), dtype=np.float64)
 
 
 def log_determinant(precision: FloatArray) -> FloatArray:

@@ -18,8 +18,10 @@ VAGUE_HEIGHT, VAGUE_WIDTH, VAGUE_SHAPE = (
     0.06,
 )  # relative sds of size, and shape error as share of half-width
 PRIOR_UNLISTED = 0.10  # share of covered vessels that no library lists; working figure, no source
-# log odds = A + B * (log density as unlisted - log density as listed); fitted by benchmarks/fit_unlisted.py
-A, B = 0.0, 1.0
+# Outlines: log odds at even prior = A + B * log evidence ratio + C * log misfit, by benchmarks/fit_unlisted.py.
+A, B, C = 5.43, 0.150, 6.61
+MEASURED = 0.5  # power on what measurements say against the library: their spreads are working figures
+RATIO_LIMIT = 60.0  # log evidence ratios beyond this add nothing
 
 
 def vague_bank(bank: FormBank) -> FormBank:
@@ -30,27 +32,48 @@ def vague_bank(bank: FormBank) -> FormBank:
     return bank.part(order).widened(VAGUE_HEIGHT, VAGUE_WIDTH, VAGUE_SHAPE)
 
 
-def unlisted_log_odds(library: float, wide: Weighed, exact: Weighed, case: Case) -> float:
+def evidence_ratio(library: FloatArray, vague: FloatArray, item: int) -> float:
+    """Log density of the first ``item`` items for a vessel in general over the library's average, cut at +-60."""
+    return float(np.clip(vague[item] - library[item], -RATIO_LIMIT, RATIO_LIMIT))
+
+
+def unlisted_log_odds(library: FloatArray, vague: FloatArray, misfit: float, case: Case) -> float:
     """
     Log odds that the vessel is unlisted against listed.
 
     Parameters
     ----------
-    library : float
-        Log likelihood of the evidence averaged over the library's prior.
-    wide : Weighed
-        The same evidence against the vague bank.
-    exact : Weighed
-        Survivors.
-    case : Case
+    library, vague : array (items + 1,)
+        Log density of the first 0, 1, 2 … items averaged over the library's prior, and for a vessel in general.
+    misfit : float
+        Mean squared miss of the best form over outlines and measurements, about 1 where it explains them.
+
+    Notes
+    -----
+    Outlines speak through the calibrated law, measurements through half their log ratio, sightings through all of it.
     """
-    prior = float(np.log(PRIOR_UNLISTED / (1.0 - PRIOR_UNLISTED)))
-    return prior + A + B * (wide_log_density(wide, case) - library)
+    outlines = len(case.evidence.outlines)
+    measured = outlines + len(case.evidence.measurements)
+    odds = float(np.log(PRIOR_UNLISTED / (1.0 - PRIOR_UNLISTED)))
+    shape = evidence_ratio(library, vague, outlines)
+    size = evidence_ratio(library, vague, measured) - shape
+    seen = evidence_ratio(library, vague, len(library) - 1) - shape - size
+    if outlines:
+        odds += A + B * shape + C * float(np.log(np.clip(misfit, 0.2, 20.0)))
+    return odds + MEASURED * size + seen
 
 
-def wide_log_density(wide: Weighed, case: Case) -> float:
-    """Log density of all evidence for a vessel in general: geometry by the vague bank, sightings by their average."""
+def running_density(weighed: Weighed, prior: FloatArray) -> FloatArray:
+    """Log density of the first 0, 1, 2 … items averaged over a prior of the forms, (items + 1,)."""
+    joint = weighed.running + np.log(prior)[None, :]
+    top = joint.max(axis=1)
+    return np.asarray(top + np.log(np.exp(joint - top[:, None]).sum(axis=1)), dtype=np.float64)
+
+
+def vague_density(vague: Weighed, case: Case) -> FloatArray:
+    """The same for a vessel in general: geometry by the vague bank, sightings by their average, (items + 1,)."""
     measured = len(case.evidence.outlines) + len(case.evidence.measurements)
-    geometry = wide.running[measured]
-    top = float(geometry.max())
-    return top + float(np.log(np.exp(geometry - top).mean())) + float(wide.average[measured:].sum())
+    forms = vague.running.shape[1]
+    density = running_density(vague, np.full(forms, 1.0 / forms))
+    density[measured + 1 :] = density[measured] + np.cumsum(vague.average[measured:])
+    return density

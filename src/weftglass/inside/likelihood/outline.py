@@ -163,6 +163,7 @@ def take_outline(
     centre = state.mean if around is None else around
     classes = shape_class(bank.shape_sd)
     precision, shift, log_weight = state.precision.copy(), state.shift.copy(), state.log_weight.copy()
+    squares = np.zeros_like(log_weight)
     for k, thickness in enumerate(cover.mean_mm):
         turn = TURNS.get(view, float(cover.turn[k]))
         placed = place(bank, nodes, turn, float(base[k]), float(thickness), centre[:, k], scale_index, exact=exact)
@@ -177,22 +178,18 @@ def take_outline(
             turned = slope.transpose(0, 2, 1)
             precision[rows, k] += turned @ slope
             shift[rows, k] += (turned @ miss[..., None])[..., 0]
-            log_weight[rows, k] -= (
-                0.5 * (miss**2).sum(axis=1)
-                + float(np.log(np.diag(root)).sum())
-                + 0.5 * len(root) * float(np.log(2 * np.pi))
-            )
-    return State(precision, shift, log_weight + _gain(state, precision, shift))
+            log_weight[rows, k] -= float(np.log(np.diag(root)).sum()) + 0.5 * len(root) * float(np.log(2 * np.pi))
+            squares[rows, k] = (miss**2).sum(axis=1)
+    squares -= _peak(precision, shift) - _peak(state.precision, state.shift)
+    occam = log_determinant(precision) - log_determinant(state.precision)
+    log_weight -= 0.5 * (squares + occam)
+    return State(precision, shift, log_weight, state.squares + squares, state.count + len(nodes.z_mm))
 
 
-def _gain(before: State, precision: FloatArray, shift: FloatArray) -> FloatArray:
-    """Log of the normalising constants after over before, (F, K)."""
-
-    def half(p: FloatArray, s: FloatArray) -> FloatArray:
-        best = np.linalg.solve(p, s[..., None])[..., 0]
-        return np.asarray(0.5 * ((s * best).sum(axis=-1) - log_determinant(p)), dtype=np.float64)
-
-    return half(precision, shift) - half(before.precision, before.shift)
+def _peak(precision: FloatArray, shift: FloatArray) -> FloatArray:
+    """Quadratic form of the shift at its best unknowns, (F, K)."""
+    best = np.linalg.solve(precision, shift[..., None])[..., 0]
+    return np.asarray((shift * best).sum(axis=-1), dtype=np.float64)
 
 
 __all__ = ["FIRST_SCALE", "Placing", "edge_covariance", "height_row", "matern", "place", "shape_class", "take_outline"]
