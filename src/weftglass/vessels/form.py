@@ -17,7 +17,7 @@ from weftglass.vessels.section import Section
 
 KEYS = (
     "id", "name", "size", "family", "section", "profile", "side_profile", "tolerance", "finish", "closure", "colours",
-    "base", "letters", "contents", "region", "bore_mm", "weight_g", "capacity_ml", "years", "commonness", "source",
+    "base", "letters", "contents", "region", "bore_mm", "push_up_mm", "weight_g", "capacity_ml", "years", "commonness", "source",
 )  # fmt: skip
 REQUIRED = ("id", "name", "section", "profile")
 SURFACE_STEPS = 2  # extra heights between two rows when a turned silhouette is traced
@@ -134,8 +134,8 @@ class Form:
         Groups near-twins and the sizes of one pattern.
     contents, region : str or None
         What it held; where it was made or used.
-    bore_mm : float or None
-        Inner diameter of the mouth, mm.
+    bore_mm, push_up_mm : float or None
+        Inner diameter of the mouth, and height of the push-up in the base, mm.
     further : tuple of (key, JSON text)
         Entries of a form file that this program does not read; kept and written back.
     """
@@ -161,6 +161,7 @@ class Form:
     contents: str | None = None
     region: str | None = None
     bore_mm: float | None = None
+    push_up_mm: float | None = None
     further: tuple[tuple[str, str], ...] = field(default=(), repr=False)
 
     @property
@@ -249,6 +250,7 @@ class Form:
             contents=optional_text(record.get("contents"), where, "contents"),
             region=optional_text(record.get("region"), where, "region"),
             bore_mm=sizes["bore_mm"],
+            push_up_mm=sizes["push_up_mm"],
             further=_further(record, where),
         )
 
@@ -271,6 +273,7 @@ class Form:
             "contents": self.contents,
             "region": self.region,
             "bore_mm": self.bore_mm,
+            "push_up_mm": self.push_up_mm,
             "weight_g": None if self.weight_g is None else list(self.weight_g),
             "capacity_ml": self.capacity_ml,
             "years": None if self.years is None else list(self.years),
@@ -317,6 +320,7 @@ def _sizes(record: Mapping[str, Any], where: str) -> dict[str, float | None]:
         "capacity_ml": (0.1, 200_000.0, "a number from 0.1 to 200000, in ml"),
         "commonness": (1e-6, 1e6, "a number above 0, 1 for a common form"),
         "bore_mm": (1.0, 500.0, "a number from 1 to 500, in mm"),
+        "push_up_mm": (0.0, 500.0, "a number from 0 to 500, in mm"),
     }
     result: dict[str, float | None] = {}
     for key, (low, high, expected) in bounds.items():
