@@ -1,14 +1,16 @@
 """
 Contours of bodies, shoulders and necks, from a few proportions.
 
-Every function gives rows (height z, half-width) in mm, z rising. A shoulder is one cubic Bézier curve that leaves the body
-upright and meets the neck upright: ``fullness`` and ``root`` are the lengths of its two handles as shares of its height.
+Every function gives rows (height z, half-width) in mm, z rising. A shoulder is one cubic Bézier curve that leaves the
+body upright and meets the neck upright: ``fullness`` and ``root`` are the lengths of its two handles as shares of its
+height.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 Contour = list[tuple[float, float]]
 STEPS = 28
@@ -194,7 +196,7 @@ def neck_rows(d: Draught) -> Contour:
 def _pinched(t: float, chamber: float, lip: float) -> float:
     """Throat that keeps a glass ball out of the body, the ball's chamber, and the narrowing under the lip."""
     marks = ((0.0, 0.74 * chamber), (0.12, 0.68 * chamber), (0.45, chamber), (0.7, 0.97 * chamber), (1.0, 0.9 * lip))
-    for (t0, r0), (t1, r1) in zip(marks, marks[1:], strict=False):
+    for (t0, r0), (t1, r1) in pairwise(marks):
         if t <= t1:
             share = (t - t0) / (t1 - t0)
             return r0 + (r1 - r0) * 0.5 * (1 - math.cos(math.pi * share))

@@ -1,10 +1,10 @@
 """
 Draws the starter library: from one row of published dimensions to forms with profiles that agree with their capacity.
 
-Dimensions, years, finishes and colours come from ``data/published_dimensions.csv``; each row also holds the proportions of
-its drawing. A row with several capacities gives one form a capacity: the least dimensions go with the first, the greatest
-with the last, those between follow the capacity. Nothing here runs when weftglass answers; ``tools/make_starter_forms.py``
-calls it and writes ``data/forms.jsonl``.
+Dimensions, years, finishes and colours come from ``data/published_dimensions.csv``; each row also holds the proportions
+of its drawing. A row with several capacities gives one form a capacity: the least dimensions go with the first, the
+greatest with the last, those between follow the capacity. Nothing here runs when weftglass answers;
+``tools/make_starter_forms.py`` calls it and writes ``data/forms.jsonl``.
 """
 
 from __future__ import annotations
@@ -130,8 +130,8 @@ def _settled_width(
 
 def _slack(row: Row, place: float | None) -> tuple[float, float]:
     """
-    Factors by which width and depth may move: over the published range for one size; in a row of several sizes up to 3 %
-    outward and 12 % inward at its ends.
+    Factors by which width and depth may move: over the published range for one size; in a row of several sizes by up to
+    3 % beyond its ends and 12 % within them.
     """
     if place is not None:
         return 0.97 - 0.09 * place, 1.12 - 0.09 * place
@@ -171,7 +171,7 @@ def _middle_width(row: Row) -> float:
 
 def _mouth(row: Row, width: float, name: str) -> float:
     """A neck, lip or bore diameter of the middle size, carried to this size."""
-    return float(row[f"{name}_mm"]) * (width / _middle_width(row)) ** NECK_POWER
+    return float(float(row[f"{name}_mm"]) * (width / _middle_width(row)) ** NECK_POWER)
 
 
 def _profiles(row: Row, height: float, width: float, depth: float, shift: float) -> tuple[Profile, Profile | None]:
@@ -190,11 +190,25 @@ def _contour(row: Row, height: float, width: float, across: float, shift: float)
     finish = row["finishes"].split(";")[0]
     tall = finish_height_mm(finish, 2 * lip, height - z_neck)
     draught = Draught(
-        row["body"], height, across / 2, float(row["base_mm"]) / 2 * across / _middle_width(row), neck,
-        neck_below(finish, neck, lip), lip, z_shoulder, z_neck, height - tall, float(row["fullness"]), float(row["root"]), float(row["taper"]),
-        float(row["heel"]), float(row["belly"] or 0) + 0.5 * shift, float(row["power"] or 2), float(row["neck_taper"]),
-        row["neck_kind"],
-    )  # fmt: skip
+        body=row["body"],
+        height=height,
+        half_width=across / 2,
+        base=float(row["base_mm"]) / 2 * across / _middle_width(row),
+        neck=neck,
+        neck_top=neck_below(finish, neck, lip),
+        lip=lip,
+        z_shoulder=z_shoulder,
+        z_neck=z_neck,
+        z_finish=height - tall,
+        fullness=float(row["fullness"]),
+        root=float(row["root"]),
+        taper=float(row["taper"]),
+        heel=float(row["heel"]),
+        belly=float(row["belly"] or 0) + 0.5 * shift,
+        power=float(row["power"] or 2),
+        neck_taper=float(row["neck_taper"]),
+        neck_kind=row["neck_kind"],
+    )
     body = BODIES[draught.body](draught)
     necked = neck_rows(draught)
     return smoothed(body + necked + lip_contour(finish, height - tall, tall, necked[-1][1], lip), height)
@@ -297,7 +311,7 @@ def _base(row: Row, push_up: int) -> tuple[str, ...]:
         marks.append("push-up")
     if int(row["year_from"]) < 1850:
         marks.append("pontil scar")
-    if 1850 <= int(row["year_to"]) and int(row["year_from"]) < 1915 and not marks[:1] == ["pointed, does not stand"]:
+    if int(row["year_to"]) >= 1850 and int(row["year_from"]) < 1915 and row["body"] != "egg":
         marks.append("smooth")
     if int(row["year_to"]) >= 1930:
         marks.append("machine-made")
@@ -308,9 +322,9 @@ def _tolerance(row: Row, place: float | None, height: float, width: float) -> To
     """
     Spread about the drawing: the published range of one size as four standard deviations, with how it was made.
 
-    Free-blown or dip-moulded 3 % in height and width (no two alike; capacity 8 %), mould-blown 2 % and 0.7 %, machine-made
-    half a percent (from memory, see SOURCES.md). How far a drawing made from catalogue dimensions may be from the glass:
-    2 mm for a wine bottle, in proportion to the size of the vessel; working figure, no source.
+    Free-blown or dip-moulded 3 % in height and width (no two alike; capacity 8 %), mould-blown 2 % and 0.8 %,
+    machine-made half a percent (from memory, see SOURCES.md). How far a drawing made from catalogue dimensions may be
+    from the glass: 2 mm for a wine bottle, in proportion to the size of the vessel; working figure, no source.
     """
     first, last = int(row["year_from"]), int(row["year_to"])
     free = last <= 1850 or row["contents"] == "storage" or "fiasco" in row["form"]

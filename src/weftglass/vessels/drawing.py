@@ -1,8 +1,9 @@
 """
 Drawings of forms as SVG: one form with its measures, and a sheet of a whole library.
 
-Plain strings without script or style attributes. Lines take ``currentColor``; classes let a page set more: ``wg-drawing``,
-``wg-sheet``, ``wg-wall``, ``wg-edge``, ``wg-tone``, ``wg-axis``, ``wg-measure``, ``wg-label``, ``wg-group``.
+Plain strings without script or style attributes. Lines take ``currentColor``; classes let a page set more:
+``wg-drawing``, ``wg-sheet``, ``wg-wall``, ``wg-edge``, ``wg-tone``, ``wg-axis``, ``wg-measure``, ``wg-label``,
+``wg-group``.
 """
 
 from __future__ import annotations
@@ -102,7 +103,7 @@ def library_sheet_svg(library: FormLibrary) -> str:
 
 
 def _grouped(library: FormLibrary) -> list[tuple[str, list[Form]]]:
-    groups: dict[str, list[Form]] = {title: [] for title, _ in GROUPS} | {"Other vessels": []}
+    groups: dict[str, list[Form]] = {title: [] for title in (*(title for title, _ in GROUPS), "Other vessels")}
     home = {held: title for title, contents in GROUPS for held in contents}
     for form in library:
         groups[home.get(form.contents or "", "Other vessels")].append(form)
@@ -166,7 +167,8 @@ def _cell(form: Form, left: float, width: float, floor: float, scale: float) -> 
     ]
     small = _text(middle, floor + 17 + 12 * len(lines), escape(form.size or ""), 9.5, "wg-label wg-size", "middle")
     title = f"<title>{escape(form.title)}</title>"
-    return f'<g class="wg-form" data-form="{escape(form.id, quote=True)}">{title}{"".join(drawn)}{"".join(labels)}{small}</g>'
+    content = title + "".join(drawn) + "".join(labels) + small
+    return f'<g class="wg-form" data-form="{escape(form.id, quote=True)}">{content}</g>'
 
 
 def _wrapped(words: str, longest: int) -> list[str]:
@@ -235,11 +237,8 @@ def _corner_lines(form: Form, middle: float, floor: float, scale: float, *, both
     shown = (full >= 1.0) & (z > 0.01 * form.profile.height_mm)
     if shown.sum() < 2:
         return []
-    lines = []
-    for share in shares:
-        if share >= 0 or both:
-            lines.append(np.column_stack([middle + share * r[shown] * scale, floor - z[shown] * scale]))
-    return lines
+    seen = [share for share in shares if share >= 0 or both]
+    return [np.column_stack([middle + share * r[shown] * scale, floor - z[shown] * scale]) for share in seen]
 
 
 def _corner_shares(form: Form) -> list[float]:

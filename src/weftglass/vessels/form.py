@@ -17,7 +17,8 @@ from weftglass.vessels.section import Section
 
 KEYS = (
     "id", "name", "size", "family", "section", "profile", "side_profile", "tolerance", "finish", "closure", "colours",
-    "base", "letters", "contents", "region", "bore_mm", "push_up_mm", "weight_g", "capacity_ml", "years", "commonness", "source",
+    "base", "letters", "contents", "region", "bore_mm", "push_up_mm", "weight_g", "capacity_ml", "years",
+    "commonness", "source",
 )  # fmt: skip
 REQUIRED = ("id", "name", "section", "profile")
 SURFACE_STEPS = 2  # extra heights between two rows when a turned silhouette is traced

@@ -2,8 +2,8 @@
 The plan of a vessel at one height: round, square, rectangle, oval, flask or polygon.
 
 Conventions. The vessel stands with its front face to the eye. ``half_width`` (hw) is half of what the eye sees there
-(turn 0), ``half_depth`` (hd) half of what it sees from the side (turn 90). A square, rectangle or polygon whose number of
-sides divides by 4 is thus measured across its flats both ways. Other even polygons turn one flat to the front, so
+(turn 0), ``half_depth`` (hd) half of what it sees from the side (turn 90). A square, rectangle or polygon whose number
+of sides divides by 4 is thus measured across its flats both ways. Other even polygons turn one flat to the front, so
 that hw is across corners and hd across flats: a regular hexagon has hd = hw cos 30°. All views are from far away.
 
 Necks and lips are round whatever the body is: with ``blend_mm`` = (round up to, full section from) the section passes
