@@ -1,0 +1,118 @@
+"""Records as plain JSON values and back, by the types their fields declare."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import types
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from functools import cache
+from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
+
+from weftglass.errors import InputError
+
+R = TypeVar("R")
+WORDS = {str: "text", int: "a whole number", float: "a finite number", bool: "true or false"}
+
+
+def to_plain(value: object) -> Any:
+    """
+    A record (or any value in one) as JSON values: records to objects, tuples to lists, times to ISO 8601 text in UTC.
+
+    Examples
+    --------
+    >>> from weftglass.records.view import KnownHeight
+    >>> to_plain(KnownHeight(231.0))
+    {'mm': 231.0, 'sd_mm': 1.0}
+    """
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {field.name: to_plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
+    if isinstance(value, tuple):
+        return [to_plain(item) for item in value]
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
+    return value
+
+
+def from_plain(kind: type[R], plain: object, where: str) -> R:
+    """
+    Read a record back; `to_plain` of the result equals what was read.
+
+    Raises
+    ------
+    InputError
+        Names the field that is missing, unknown or of a wrong type.
+    """
+    read: R = _record(kind, plain, where, "")
+    return read
+
+
+@cache
+def _types(kind: type) -> dict[str, Any]:
+    hints = get_type_hints(kind)
+    return {field.name: hints[field.name] for field in dataclasses.fields(kind)}
+
+
+def _record(kind: type, plain: object, where: str, field: str) -> Any:
+    if not isinstance(plain, Mapping):
+        raise InputError(where, field or "record", plain, "an object in braces { }")
+    wanted = _types(kind)
+    for name in plain:
+        if name not in wanted:
+            raise InputError(where, _inside(field, str(name)), plain[name], "left out: nobody reads it")
+    given = {name: _value(wanted[name], plain[name], where, _inside(field, name)) for name in wanted if name in plain}
+    try:
+        return kind(**given)
+    except TypeError:
+        missing = next(f.name for f in dataclasses.fields(kind) if f.name not in given and _is_needed(f))
+        raise InputError(where, _inside(field, missing), None, "given") from None
+
+
+def _is_needed(field: dataclasses.Field[Any]) -> bool:
+    return field.default is dataclasses.MISSING and field.default_factory is dataclasses.MISSING
+
+
+def _value(kind: Any, plain: object, where: str, field: str) -> Any:
+    origin, parts = get_origin(kind), get_args(kind)
+    if origin in (Union, types.UnionType):
+        if plain is None:
+            return None
+        return _value(next(part for part in parts if part is not type(None)), plain, where, field)
+    if origin is tuple:
+        return _tuple(parts, plain, where, field)
+    if dataclasses.is_dataclass(kind):
+        return _record(kind, plain, where, field)  # type: ignore[arg-type]
+    if kind is datetime:
+        return _moment(plain, where, field)
+    fits = isinstance(plain, kind) and (kind is bool or not isinstance(plain, bool))
+    if kind is float and isinstance(plain, int | float) and not isinstance(plain, bool) and math.isfinite(plain):
+        return float(plain)
+    if not fits or kind is float:
+        raise InputError(where, field, plain, WORDS[kind])
+    return plain
+
+
+def _tuple(parts: tuple[Any, ...], plain: object, where: str, field: str) -> tuple[Any, ...]:
+    if not isinstance(plain, list):
+        raise InputError(where, field, plain, "a list in brackets [ ]")
+    kinds = [parts[0]] * len(plain) if len(parts) == 2 and parts[1] is Ellipsis else list(parts)
+    if len(kinds) != len(plain):
+        raise InputError(where, field, plain, f"a list of {len(kinds)}")
+    return tuple(
+        _value(kind, item, where, f"{field}[{i}]") for i, (kind, item) in enumerate(zip(kinds, plain, strict=True))
+    )
+
+
+def _moment(plain: object, where: str, field: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(plain) if isinstance(plain, str) else None
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        raise InputError(where, field, plain, "a time such as 2026-11-25T10:15:00.000000Z")
+    return moment.astimezone(UTC)
+
+
+def _inside(field: str, name: str) -> str:
+    return f"{field}.{name}" if field else name
