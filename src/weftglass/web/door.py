@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import logging
 from collections.abc import Awaitable, Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
@@ -33,7 +34,7 @@ class FormFault:
     form: str
     field: str
     sentence: str
-    typed: dict[str, str] = field(default_factory=dict)
+    typed: dict[str, str]
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,7 +44,7 @@ class Asked:
     request: Request
     collection: Collection
     who: str
-    form: FormData = field(default_factory=FormData)
+    form: FormData = dataclasses.field(default_factory=FormData)
     body: Any = None
     fault: FormFault | None = None
 

@@ -59,7 +59,7 @@ def refusal_response(request: Request, status: int, sentence: str, fault: InputE
     """
     title = TITLES.get(status, "That did not work")
     if wants_json(request):
-        where = {"where": None, "field": None, "value": None, "expected": None}
+        where: dict[str, str | None] = {"where": None, "field": None, "value": None, "expected": None}
         if fault is not None:
             where = {
                 "where": fault.where,

@@ -55,11 +55,13 @@ def vessel_in_outline_svg(fitted: Fitted, name: str, scale_sentence: str = "") -
     gap = np.clip(fitted.clearance[:, 1], -4.0, 12.0) if len(fitted.clearance) else np.zeros(1)
     strip = CLEARANCE_STRETCH * (float(gap.max(initial=1.0)) + 1.0)
     left = -wide - MARGIN_MM
-    box = f"{left:.1f} {-top - MARGIN_MM:.1f} {2 * wide + 3 * MARGIN_MM + strip:.1f} {top - low + 2 * MARGIN_MM + 4:.1f}"
+    box = (
+        f"{left:.1f} {-top - MARGIN_MM:.1f} {2 * wide + 3 * MARGIN_MM + strip:.1f} {top - low + 2 * MARGIN_MM + 4:.1f}"
+    )
     unit = max(top / 220.0, 0.45)
     strip_x = wide + MARGIN_MM
     parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img" class="fitted" font-family="Georgia, serif">',
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img" class="fitted" font-family="serif">',
         f"<title>{escape(name)} drawn inside the outline</title>",
         f"<desc>{escape(_described(fitted, name, scale_sentence))}</desc>",
         _shape(fitted.outline, "cover", CANE_TINT, CANE, 0.7 * unit),
@@ -67,8 +69,9 @@ def vessel_in_outline_svg(fitted: Fitted, name: str, scale_sentence: str = "") -
         _shape(fitted.vessel, "glass", GLASS_TINT, GLASS, 0.9 * unit),
         _line(_closed(fitted.outline), "outer-edge", INK, 0.6 * unit),
         _bare_marks(fitted, unit),
-        f'<path class="axis-line" d="M0 {-low + 4:.1f}V{-top - 4:.1f}" stroke="{SOFT}" stroke-width="{0.35 * unit:.2f}" '
-        f'stroke-dasharray="{6 * unit:.1f} {1.5 * unit:.1f} {1 * unit:.1f} {1.5 * unit:.1f}" fill="none"/>',
+        f'<path class="axis-line" d="M0 {-low + 4:.1f}V{-top - 4:.1f}" stroke="{SOFT}" fill="none" '
+        f'stroke-width="{0.35 * unit:.2f}" '
+        f'stroke-dasharray="{6 * unit:.1f} {1.5 * unit:.1f} {unit:.1f} {1.5 * unit:.1f}"/>',
         _clearance_strip(fitted, strip_x, unit),
         "</svg>",
     ]
@@ -89,7 +92,8 @@ def _shape(rows: Rows, kind: str, fill: str, stroke: str, width: float) -> str:
 
 
 def _line(path: str, kind: str, stroke: str, width: float) -> str:
-    return f'<path class="{kind}" d="{path}" fill="none" stroke="{stroke}" stroke-width="{width:.2f}" stroke-linejoin="round"/>'
+    pen = f'fill="none" stroke="{stroke}" stroke-width="{width:.2f}" stroke-linejoin="round"'
+    return f'<path class="{kind}" d="{path}" {pen}/>'
 
 
 def _weave(fitted: Fitted, unit: float) -> str:
@@ -133,8 +137,8 @@ def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
         lines.append(
             f'<path class="grid-line" d="M{at:.1f} {-low:.1f}V{-high:.1f}" stroke="{SOFT}" stroke-opacity="0.5" '
             f'stroke-width="{(0.5 if mm == 0 else 0.25) * unit:.2f}"/>'
-            f'<text class="mark-words" x="{at:.1f}" y="{-low + 7 * unit:.1f}" text-anchor="middle" font-size="{size:.1f}" '
-            f'fill="{SOFT}">{mm}</text>'
+            f'<text class="mark-words" x="{at:.1f}" y="{-low + 7 * unit:.1f}" text-anchor="middle" '
+            f'font-size="{size:.1f}" fill="{SOFT}">{mm}</text>'
         )
     area = f"M{x:.1f} {-low:.1f}" + "".join(
         f"L{x + CLEARANCE_STRETCH * max(g, 0.0):.2f} {-h:.2f}" for h, g in zip(z, gap, strict=True)
@@ -144,8 +148,8 @@ def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
         f"M{x:.2f} {-h:.2f}L{x + CLEARANCE_STRETCH * g:.2f} {-h:.2f}" for h, g in zip(z, gap, strict=True) if g < 0
     )
     return (
-        "".join(lines)
-        + f'<path class="gap" d="{area}" fill="{CANE}" fill-opacity="0.45" stroke="{CANE}" stroke-width="{0.5 * unit:.2f}"/>'
+        "".join(lines) + f'<path class="gap" d="{area}" fill="{CANE}" fill-opacity="0.45" stroke="{CANE}" '
+        f'stroke-width="{0.5 * unit:.2f}"/>'
         + (_line(out, "sticks-out", STOP, 1.2 * unit) if out else "")
         + f'<text class="mark-words" x="{x:.1f}" y="{-high - 4 * unit:.1f}" font-size="{size:.1f}" fill="{SOFT}">'
         "clearance, mm</text>"
@@ -156,7 +160,10 @@ def _described(fitted: Fitted, name: str, scale_sentence: str) -> str:
     if not len(fitted.clearance):
         return f"{name} drawn in the outline. {scale_sentence}".strip()
     gap = fitted.clearance[:, 1]
-    told = f"Clearance between glass and outer edge from {gap.min():.1f} to {gap.max():.1f} mm, {gap.mean():.1f} mm on average."
+    told = (
+        f"Clearance between glass and outer edge from {gap.min():.1f} to {gap.max():.1f} mm, "
+        f"{gap.mean():.1f} mm on average."
+    )
     if (gap < -0.5).any():
         worst = fitted.clearance[int(gap.argmin())]
         told += f" The glass would stick out by {-worst[1]:.1f} mm at {worst[0]:.0f} mm height."

@@ -90,12 +90,12 @@ def decibans_text(decibans: float) -> str:
     Examples
     --------
     >>> decibans_text(14.23), decibans_text(-3.4), decibans_text(0.04)
-    ('+14\\xa0dB', '−3.4\\xa0dB', '0\\xa0dB')
+    ('+14\\xa0db', '−3.4\\xa0db', '0\\xa0db')
     """
     if abs(decibans) < 0.1:
-        return "0\u00a0dB"
+        return "0\u00a0db"
     size = f"{abs(decibans):.0f}" if abs(decibans) >= 9.95 else f"{abs(decibans):.1f}"
-    return f"{'+' if decibans > 0 else MINUS}{size}\u00a0dB"
+    return f"{'+' if decibans > 0 else MINUS}{size}\u00a0db"
 
 
 def decibans_words(decibans: float) -> str:
@@ -171,5 +171,5 @@ def _digits_of(sd: float) -> int:
 
 
 def _rounded(value: float) -> float:
-    step = 10 ** (math.floor(math.log10(value)) - 1)
+    step = 10.0 ** (math.floor(math.log10(value)) - 1)
     return round(value / step) * step
