@@ -59,12 +59,13 @@ def form_drawing_svg(form: Form) -> str:
     """
     height = form.profile.height_mm
     widest = form.profile.widest_mm
-    scale = 520.0 / height
-    flat = form.section.kind != "round"
+    scale = min(520.0 / height, 230.0 / widest)
+    flat = _needs_side(form)
     side = form.silhouette(90.0)
+    size = 13.0 if not flat else 18.0
     middle = 130.0 + widest * scale
     floor = 60.0 + height * scale
-    parts = [_solid(form, middle, floor, scale), _measures(form, form.profile, middle, floor, scale, "width")]
+    parts = [_solid(form, middle, floor, scale), _measures(form, form.profile, middle, floor, scale, "width", size)]
     right = middle + widest * scale + 150.0
     bottom = floor + 80.0
     if flat:
@@ -72,12 +73,18 @@ def form_drawing_svg(form: Form) -> str:
         parts += [
             _outside(side, second, floor, scale, both=True),
             _axis(second, floor, height * scale),
-            _across(side.widest_mm, form, second, floor + 34.0, scale, "depth"),
-            _plan(form, middle, floor + 70.0 + side.widest_mm * scale, scale),
+            _across(side.widest_mm, form, second, floor + 34.0, scale, "depth", size),
         ]
         right = second + side.widest_mm * scale + 50.0
+    if form.section.kind != "round":
+        parts.append(_plan(form, middle, floor + 70.0 + side.widest_mm * scale, scale))
         bottom = floor + 100.0 + 2 * side.widest_mm * scale
     return _svg("wg-drawing", right, bottom, f"{form.title}, drawn to scale", parts)
+
+
+def _needs_side(form: Form) -> bool:
+    """Whether the side differs enough from the front to be drawn: a tenth of the width."""
+    return form.section.kind != "round" and abs(form.silhouette(90.0).widest_mm / form.profile.widest_mm - 1) > 0.1
 
 
 def library_sheet_svg(library: FormLibrary) -> str:
@@ -144,7 +151,7 @@ def _rows(forms: Iterable[Form], scale: float) -> list[list[Form]]:
 
 def _cell_width(form: Form, scale: float) -> float:
     drawn = 2 * form.profile.widest_mm * scale
-    if form.section.kind not in ("round", "square"):
+    if _needs_side(form):
         drawn += 2 * form.silhouette(90.0).widest_mm * scale + 14.0
     return max(drawn + 30.0, 118.0)
 
@@ -152,7 +159,7 @@ def _cell_width(form: Form, scale: float) -> float:
 def _cell(form: Form, left: float, width: float, floor: float, scale: float) -> str:
     middle = left + width / 2
     drawn = []
-    if form.section.kind in ("round", "square"):
+    if not _needs_side(form):
         drawn.append(_outside(form.profile, middle, floor, scale, both=True, form=form))
     else:
         side = form.silhouette(90.0)
@@ -265,14 +272,12 @@ def _wall_mm(form: Form) -> float | None:
 
 def _half_section(form: Form, wall: float, middle: float, floor: float, scale: float) -> str:
     """The cut wall on the left: outer contour, inner contour one mean wall inside, base with its push-up."""
-    z, r = form.profile.z_mm, form.profile.half_width_mm
-    slope = np.gradient(r, z)
-    reach = np.minimum(wall * np.hypot(1.0, np.clip(slope, -2.5, 2.5)), 0.45 * r)
+    z = np.unique(np.concatenate([form.profile.z_mm, np.linspace(0.0, form.profile.height_mm, 400)]))
+    r = form.profile.half_width_at(z)
     push = form.push_up_mm or 0.0
     base = min(1.6 * wall + 1.0, 0.15 * form.profile.height_mm)
     bore = (form.bore_mm or 0.0) / 2
-    inner = np.maximum(r - reach, np.minimum(bore, 0.9 * r)) if bore else r - reach
-    inner = np.minimum(inner, r - 0.02)
+    inner = np.maximum(_inset(form.profile, z, wall), np.minimum(max(bore, 1.0), 0.85 * r))
     at = z >= base
     up = np.linspace(0.0, 1.0, 14)
     hollow = 0.8 * float(r[0]) * (1 - up)
@@ -287,6 +292,13 @@ def _half_section(form: Form, wall: float, middle: float, floor: float, scale: f
     return f'{fill} stroke-width="1.1" stroke-linejoin="round"/>{rim}'
 
 
+def _inset(profile: Profile, z: FloatArray, wall: float) -> FloatArray:
+    """Half-width of everything that lies at least one wall inside the contour, at heights z."""
+    reach = np.linspace(-1.0, 1.0, 21) * wall
+    near = np.clip(z[:, None] + reach, 0.0, profile.height_mm)
+    return np.asarray((profile.half_width_at(near) - np.sqrt(wall**2 - reach**2)).min(axis=1))
+
+
 def _plan(form: Form, middle: float, y: float, scale: float) -> str:
     """The body's plan, front face downward."""
     widest = int(form.profile.half_width_mm.argmax())
@@ -297,7 +309,7 @@ def _plan(form: Form, middle: float, y: float, scale: float) -> str:
     return _path(points, 1.2, "wg-edge wg-plan", closed=True)
 
 
-def _measures(form: Form, profile: Profile, middle: float, floor: float, scale: float, across: str) -> str:
+def _measures(form: Form, profile: Profile, middle: float, floor: float, scale: float, across: str, size: float) -> str:
     height, widest = profile.height_mm, profile.widest_mm
     x = middle + widest * scale + 34.0
     top = floor - height * scale
@@ -307,14 +319,16 @@ def _measures(form: Form, profile: Profile, middle: float, floor: float, scale: 
         _arrowed(x, floor, x, top),
         _line(middle + widest * scale * 0.9 + 6, floor, x + 5, floor, 0.5, "wg-measure", 0.7),
         _line(middle + lip * scale + 6, top, x + 5, top, 0.5, "wg-measure", 0.7),
-        _text(x + 8, (floor + top) / 2, f"{height:.0f} ± {_sd(high)} mm", 13, "wg-measure"),
-        _across(widest, form, middle, floor + 34.0, scale, across),
-        _across(lip, form, middle, top - 22.0, scale, "lip", above=True),
+        _text(x + 8, (floor + top) / 2, f"{height:.0f} ± {_sd(high)} mm", size, "wg-measure"),
+        _across(widest, form, middle, floor + 34.0, scale, across, size),
+        _across(lip, form, middle, top - 22.0, scale, "lip", size, above=True),
     ]
     return "".join(parts)
 
 
-def _across(half: float, form: Form, middle: float, y: float, scale: float, what: str, above: bool = False) -> str:
+def _across(
+    half: float, form: Form, middle: float, y: float, scale: float, what: str, size: float, *, above: bool = False
+) -> str:
     """A width between two upright ticks, with its number."""
     width = 2 * half
     sd = math.hypot(form.tolerance.width_sd * width, form.tolerance.shape_sd_mm * 0.5)
@@ -324,7 +338,7 @@ def _across(half: float, form: Form, middle: float, y: float, scale: float, what
     return (
         _arrowed(middle - reach, y, middle + reach, y)
         + ticks
-        + _text(middle, y - 8 if above else y + 17, words, 13, "wg-measure", "middle")
+        + _text(middle, y - 8 if above else y + 4 + size, words, size, "wg-measure", "middle")
     )
 
 
