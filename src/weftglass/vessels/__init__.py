@@ -1,5 +1,7 @@
 """Glass vessels: profiles, sections, volumes, forms and the form library."""
 
+from weftglass.vessels.drawing import form_drawing_svg, library_sheet_svg
+from weftglass.vessels.filling import capacity_from_water_ml, permitted_error_ml, water_density_g_per_ml
 from weftglass.vessels.form import Form, Letters, Tolerance
 from weftglass.vessels.library import FormLibrary
 from weftglass.vessels.profile import Profile
@@ -21,7 +23,12 @@ __all__ = [
     "Section",
     "Tolerance",
     "capacity_from_outer_ml",
+    "capacity_from_water_ml",
+    "form_drawing_svg",
     "glass_volume_ml",
+    "library_sheet_svg",
     "outer_volume_ml",
+    "permitted_error_ml",
     "surface_area_mm2",
+    "water_density_g_per_ml",
 ]
