@@ -88,7 +88,6 @@ def next_looks(found: Posterior, *, most: int = 3) -> tuple[NextLook, ...]:
         look for ask in MEASURED if ask.kind not in measured and (look := _measured(ask, found, state, bank, weight))
     ]
     looks += [look for ask in SEEN if ask.kind not in seen and (look := _seen(ask, bank, weight))]
-    looks = [look for look in looks if look.gain_bits >= 0.005]
     return tuple(sorted(looks, key=lambda look: -look.gain_bits / (look.minutes + 0.5))[:most])
 
 

@@ -1,0 +1,81 @@
+"""`weftglass inside`: which vessel is inside, from an evidence file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from weftglass.cli.options import forms_option, json_option, library_from
+from weftglass.cli.printing import percent, print_json, print_table, warn
+from weftglass.evidence import is_json_lines, read_evidence, read_text
+from weftglass.inside import Answer, identify
+
+
+@click.command()
+@click.argument("evidence", type=click.Path(dir_okay=False, path_type=Path))
+@forms_option
+@click.option("--top", type=click.IntRange(1, 48), default=10, show_default=True, help="Most candidates to name.")
+@click.option("--equal-commonness", is_flag=True, help="Take all forms as equally common.")
+@json_option
+def inside(evidence: Path, forms: Path | None, top: int, equal_commonness: bool, as_json: bool) -> None:
+    """
+    Name the vessels that may be inside, with probabilities and reasons.
+
+    EVIDENCE is a JSON file with the evidence for one piece, or JSON Lines with one piece a line: outlines,
+    measurements, sightings, covering. Probabilities of all forms and of 'none of the forms listed' sum to 1.
+
+    \b
+    Example:
+      weftglass inside piece.json --top 5
+    """
+    pieces = read_evidence(evidence)
+    library = library_from(forms)
+    for i, piece in enumerate(pieces):
+        answer = identify(piece, library, top=top, with_commonness=not equal_commonness)
+        if as_json:
+            print_json(answer.to_record())
+            warn(f"{answer.piece}: {sentence}" for sentence in answer.warnings)
+        else:
+            if i:
+                click.echo()
+            show(answer)
+
+
+def as_lines(evidence: Path) -> bool:
+    """Whether an evidence file is JSON Lines."""
+    return is_json_lines(evidence, read_text(evidence))
+
+
+def show(answer: Answer) -> None:
+    """The answer for people."""
+    click.echo(f"{answer.piece}: what is inside ({answer.forms_weighed} forms weighed)")
+    rows = [
+        [
+            percent(candidate.probability),
+            f"{candidate.name}, {candidate.size}" if candidate.size else candidate.name,
+            candidate.form,
+            f"{candidate.cover.mean_mm:.1f} ± {candidate.cover.sd_mm:.1f} mm",
+            "fits"
+            if candidate.misfit is None
+            else f"{candidate.misfit[1]:.1f} mm outside at {candidate.misfit[0]:.0f} mm",
+            f"{candidate.decibans:+.0f} dB",
+        ]
+        for candidate in answer.candidates
+        if candidate.probability >= 0.001
+    ]
+    rows.append([percent(answer.unlisted), "none of the forms listed", "", "", "", ""])
+    print_table(["", "vessel", "form", "covering", "glass in covering", "evidence"], rows, right=frozenset({0, 5}))
+    if answer.candidates:
+        best = answer.candidates[0]
+        items = "; ".join(f"{weight.item} {weight.decibans:+.1f} dB" for weight in best.evidence)
+        if items:
+            click.echo(f"For {best.name}: {items} (10 dB = ten times as likely as the library's average)")
+    for group in answer.groups:
+        click.echo("Not to be told apart by this evidence: " + ", ".join(group))
+    if answer.next_looks:
+        click.echo("Worth looking at next:")
+    for look in answer.next_looks:
+        caution = f" Caution: {look.caution}" if look.caution else ""
+        click.echo(f"  {look.look} ({look.gain_bits:.1f} bits, about {look.minutes:g} min).{caution}")
+    warn(answer.warnings)

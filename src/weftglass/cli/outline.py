@@ -1,0 +1,76 @@
+"""`weftglass outline`: the profile of a piece from a photograph."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+import cv2
+import numpy as np
+
+from weftglass.cli.options import json_option
+from weftglass.cli.printing import print_json, warn
+from weftglass.errors import InputError
+from weftglass.photos import outline_from_photograph, read_photograph
+
+
+@click.command()
+@click.argument("photo", type=click.Path(dir_okay=False, path_type=Path))
+@click.option(
+    "--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points of the picture in pixels and their distance in mm."
+)
+@click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
+@click.option("--box", metavar="X0,Y0,X1,Y1", help="Where the piece is, in pixels; found without it.")
+@click.option("--mask", type=click.Path(dir_okay=False, path_type=Path), help="Write the silhouette to this PNG file.")
+@json_option
+def outline(
+    photo: Path, scale_bar: str | None, height_mm: float | None, box: str | None, mask: Path | None, as_json: bool
+) -> None:
+    """
+    Trace the piece on a photograph and measure its profile.
+
+    Pixels count from 0 at the centre of the top left one, x to the right, y down, in the picture as people see it
+    (turned upright). Give a scale bar or a known height.
+
+    \b
+    Example:
+      weftglass outline front.jpg --scale-bar 812,1500,812,1100,100 --json
+    """
+    if (scale_bar is None) == (height_mm is None):
+        raise InputError("outline", "--scale-bar", scale_bar, "given, or --height instead, one of the two")
+    bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
+    corners = None if box is None else numbers(box, 4, "--box", "four numbers X0,Y0,X1,Y1 in pixels")
+    picture = read_photograph(read_bytes(photo), photo.name)
+    silhouette, measured = outline_from_photograph(picture, scale_bar=bar, height_mm=height_mm, box=corners)
+    if mask is not None:
+        done, png = cv2.imencode(".png", silhouette.mask.astype(np.uint8) * 255)
+        if done:
+            mask.write_bytes(png.tobytes())
+    warn(measured.warnings)
+    if as_json:
+        print_json(measured.to_record())
+        return
+    widest = measured.points[int(measured.points[:, 1].argmax())]
+    sd = measured.scale_sd
+    click.echo(f"Height {measured.height_mm:.1f} ± {measured.height_mm * sd + 0.5:.1f} mm")
+    click.echo(f"Greatest width {2 * widest[1]:.1f} ± {2 * widest[1] * sd + 0.5:.1f} mm at {widest[0]:.0f} mm")
+    click.echo(f"Scale {measured.mm_per_px:.4f} mm a pixel, known to {100 * sd:.1f} %")
+
+
+def numbers(text: str, count: int, option: str, expected: str) -> tuple[float, ...]:
+    """The numbers of a comma-separated option."""
+    try:
+        values = tuple(float(part) for part in text.split(","))
+    except ValueError:
+        raise InputError("outline", option, text, expected) from None
+    if len(values) != count or not np.all(np.isfinite(values)):
+        raise InputError("outline", option, text, expected)
+    return values
+
+
+def read_bytes(file: Path) -> bytes:
+    """The bytes of a file a person named."""
+    try:
+        return file.read_bytes()
+    except OSError as fault:
+        raise InputError(str(file), "file", fault.strerror, "a picture that can be read") from None

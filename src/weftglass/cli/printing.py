@@ -1,0 +1,41 @@
+"""How results are put on paper: JSON, and figures with unit and uncertainty."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import click
+
+
+def print_json(document: Any) -> None:
+    """One JSON document in UTF-8 on one line, never NaN."""
+    click.echo(json.dumps(document, ensure_ascii=False, allow_nan=False))
+
+
+def print_table(head: Sequence[str], rows: Iterable[Sequence[str]], *, right: frozenset[int] = frozenset()) -> None:
+    """Columns as wide as their widest cell; the columns in ``right`` flush right."""
+    table = [list(map(str, row)) for row in rows]
+    widths = [max(len(cell) for cell in column) for column in zip(head, *table, strict=True)]
+    for line in (list(head), *table):
+        cells = [
+            cell.rjust(width) if i in right else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(line, widths, strict=True))
+        ]
+        click.echo("  ".join(cells).rstrip())
+
+
+def percent(probability: float) -> str:
+    """A probability in per cent, never 0 or 100 unless it is."""
+    if 0 < probability < 0.001:
+        return "under 0.1 %"
+    if 0.999 < probability < 1:
+        return "over 99.9 %"
+    return f"{100 * probability:.1f} %"
+
+
+def warn(sentences: Iterable[str]) -> None:
+    """Warnings to standard error, one a line."""
+    for sentence in sentences:
+        click.echo(f"note: {sentence}", err=True)

@@ -1,0 +1,191 @@
+"""The engine's parts against brute force and against closed forms."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.stats import multivariate_normal
+
+from weftglass.evidence import Covering, Outline, Sighting
+from weftglass.inside.bank import FormBank, looked_up, swollen
+from weftglass.inside.cover import CoverPrior
+from weftglass.inside.likelihood.letters import windows
+from weftglass.inside.likelihood.outline import edge_covariance, matern, place, take_outline
+from weftglass.inside.likelihood.sighting import agrees, sighting_likelihood
+from weftglass.inside.next_look import mutual_information
+from weftglass.inside.nodes import Nodes
+from weftglass.inside.state import FIRST_SCALE, State
+
+from .conftest import laid_over, plain_form
+
+
+def test_swollen_is_the_envelope_of_discs() -> None:
+    """The fast dilation agrees with the definition at every height."""
+    rng = np.random.default_rng(1)
+    table = 20 + np.cumsum(rng.normal(0, 0.6, (3, 193)), axis=1)
+    step, thickness = np.array([1.0, 1.4, 0.5]), np.array([3.0, 5.5, 0.0])
+    fast = swollen(table, step, thickness)
+    for i in range(3):
+        z = np.arange(193) * step[i]
+        gap = np.abs(z[:, None] - z[None, :])
+        reach = np.where(gap <= thickness[i], np.sqrt(np.maximum(thickness[i] ** 2 - gap**2, 0)), -np.inf)
+        assert_allclose(fast[i], (table[i][None, :] + reach).max(axis=1), atol=1e-9)
+
+
+def test_looked_up_is_linear_interpolation_with_held_ends() -> None:
+    """Same as numpy's own."""
+    table = np.random.default_rng(2).normal(size=(2, 193))
+    share = np.array([[-0.2, 0.0, 0.333, 1.0, 1.7]] * 2)
+    expected = [np.interp(share[i], np.linspace(0, 1, 193), table[i]) for i in range(2)]
+    assert_allclose(looked_up(table, share), expected)
+
+
+def test_with_row_is_exact_normal_updating() -> None:
+    """Likelihood and laws after three rows equal those of the joint normal law (scipy)."""
+    rng = np.random.default_rng(3)
+    size, rows = 6, 3
+    a = rng.normal(size=(size, size))
+    precision = a @ a.T + np.eye(size)
+    state = State(precision[None, None], np.zeros((1, 1, size)), np.zeros((1, 1)), np.zeros((1, 1)), 0)
+    slopes, readings, variances = rng.normal(size=(rows, size)), rng.normal(size=rows), rng.uniform(0.5, 2, rows)
+    for slope, reading, variance in zip(slopes, readings, variances, strict=True):
+        state = state.with_row(np.full((1, 1), reading), slope[None, None], np.full((1, 1), variance))
+    covariance = slopes @ np.linalg.inv(precision) @ slopes.T + np.diag(variances)
+    assert_allclose(state.log_weight[0, 0], multivariate_normal(np.zeros(rows), covariance).logpdf(readings))
+    assert_allclose(state.misfit()[0], readings @ np.linalg.solve(covariance, readings) / rows)
+    gain = np.linalg.inv(precision) @ slopes.T @ np.linalg.inv(covariance)
+    assert_allclose(state.mean[0, 0], gain @ readings)
+
+
+def test_take_outline_equals_the_joint_normal_law() -> None:
+    """One form, one class: the matrix-product route gives the density of the linearised model (scipy)."""
+    form = plain_form("b", 230.0, 38.0)
+    bank = FormBank.of([form])
+    nodes = Nodes.of(laid_over(form, 3.0))
+    cover = CoverPrior(np.array([3.0]), np.array([0.5]), np.ones(1), np.zeros(1))
+    start = State.prior(bank, cover, [0.01], top_bare=False, base_bare=False)
+    around = np.zeros((1, 1, FIRST_SCALE + 1))
+    found = take_outline(start, bank, nodes, cover, FIRST_SCALE, "front", around=around)
+    placed = place(bank, nodes, 0.0, 3.0, 3.0, around[:, 0], FIRST_SCALE, exact=True)
+    prior = np.linalg.inv(start.precision[0, 0])
+    top = np.zeros(FIRST_SCALE + 1)
+    top[[0, 2, 3, FIRST_SCALE]] = [bank.heights[0], 1.0, 1.0, nodes.top_mm]
+    change = np.vstack([top, placed.change[0]])
+    noise = np.zeros((len(change), len(change)))
+    noise[0, 0] = 0.4**2 + 0.4**2
+    noise[1:, 1:] = edge_covariance(nodes, 3.0, 0.3)
+    reading = np.concatenate([[nodes.top_mm - bank.heights[0] - 6.0], nodes.half_width_mm - placed.predicted[0]])
+    joint = multivariate_normal(np.zeros(len(change)), change @ prior @ change.T + noise)
+    assert_allclose(found.log_weight[0, 0], joint.logpdf(reading), rtol=1e-8)
+
+
+def test_linearised_change_agrees_with_finite_differences() -> None:
+    """Slopes of the prediction against central differences, away from corners."""
+    form = plain_form("b", 230.0, 38.0)
+    bank = FormBank.of([form])
+    nodes = Nodes.of(laid_over(form, 3.0))
+    zero = np.zeros((1, FIRST_SCALE + 1))
+    placed = place(bank, nodes, 0.0, 3.0, 3.0, zero, FIRST_SCALE, exact=True)
+    for unknown, small in ((0, 0.004), (1, 0.004), (2, 0.4), (4, 0.4), (FIRST_SCALE, 0.004)):
+        ends = []
+        for sign in (1, -1):
+            moved = zero.copy()
+            moved[0, unknown] = sign * small
+            ends.append(place(bank, nodes, 0.0, 3.0, 3.0, moved, FIRST_SCALE, exact=True).predicted[0])
+        numeric = (ends[0] - ends[1]) / (2 * small)
+        error = np.abs(numeric - placed.change[0, :, unknown])
+        assert np.median(error) < 0.03 * np.abs(placed.change[0, :, unknown]).max() + 0.02
+
+
+def test_matern_is_a_correlation() -> None:
+    """One at no distance, falling, positive definite."""
+    gap = np.abs(np.subtract.outer(np.arange(40.0), np.arange(40.0))) / 7
+    correlation = matern(gap)
+    assert_allclose(np.diag(correlation), 1.0)
+    assert np.linalg.eigvalsh(correlation).min() > 0
+    assert np.all(np.diff(correlation[0]) < 0)
+
+
+def test_nodes_leave_out_hidden_ranges_and_ends_of_coverings() -> None:
+    """Hidden heights are not read; the step at the end of a covering is read from neither side."""
+    z = np.linspace(0, 200, 300)
+    half = np.where(z < 150, 40.0, 20.0)
+    nodes = Nodes.of(Outline.of(np.column_stack([z, half]), bare=[(150, 205)], hidden=[(50, 70)]))
+    assert not np.any((nodes.z_mm > 50) & (nodes.z_mm < 70))
+    assert not np.any(np.abs(nodes.z_mm - 150) < 1.4)
+    assert np.all(np.abs(nodes.slope) < 0.5)
+    assert np.all(nodes.bare == (nodes.z_mm > 150))
+    assert nodes.top_is_bare
+    assert not nodes.base_is_bare
+
+
+@pytest.mark.parametrize(
+    ("technique", "low", "high"),
+    [(None, 1.5, 5.5), ("plain twining", 1.5, 4.0), ("willow wicker", 3.5, 8.0), ("coiled", 2.5, 6.0)],
+)
+def test_cover_prior_follows_the_technique(technique: str | None, low: float, high: float) -> None:
+    """Wicker is thicker than twining; weights sum to one."""
+    prior = CoverPrior.for_covering(Covering(technique=technique))
+    assert prior.weight.sum() == pytest.approx(1.0)
+    assert low < float(prior.weight @ prior.mean_mm) < high
+
+
+@pytest.mark.parametrize(
+    ("reading", "text", "wrong", "expected"),
+    [
+        ("H?R??W", "HARLOW & TINE", 0, 1),
+        ("A", "BANANA", 0, 3),
+        ("A?A", "BANANA", 0, 2),
+        ("B*A", "BANANA", 0, 1),
+        ("KANANA", "BANANA", 0, 0),
+        ("KANANA", "BANANA", 1, 1),
+        ("12", "No 1237", 0, 1),
+        ("???", "AB", 0, 0),
+    ],
+)
+def test_windows_counts_places(reading: str, text: str, wrong: int, expected: int) -> None:
+    """By hand."""
+    assert windows(reading, text, wrong=wrong) == expected
+
+
+@pytest.mark.parametrize(
+    ("seen", "listed", "same"),
+    [
+        ("Blob", "blob", True),
+        ("olive", "dark olive", True),
+        ("clear", "colourless", True),
+        ("crown", "crown26", False),
+        ("cobalt", "amber", False),
+    ],
+)
+def test_agrees_folds_spelling_not_sense(seen: str, listed: str, same: bool) -> None:
+    """Trade synonyms meet; different things don't."""
+    assert agrees(seen, listed) is same
+
+
+def test_sighting_says_nothing_about_forms_that_list_nothing() -> None:
+    """Silence is no evidence; a listed form gains, a contradicting one loses, doubt draws both to the middle."""
+    forms = [
+        plain_form("a", 200.0, 35.0, colours=["amber"]),
+        plain_form("b", 200.0, 35.0, colours=["cobalt"]),
+        plain_form("c", 200.0, 35.0),
+    ]
+    sure, general = sighting_likelihood(Sighting("colour", "amber", 0.99), forms)
+    unsure, _ = sighting_likelihood(Sighting("colour", "amber", 0.3), forms)
+    assert sure[0] > sure[2] > sure[1] > 0
+    assert sure[2] == pytest.approx(general)
+    assert unsure[0] / unsure[1] < sure[0] / sure[1]
+
+
+def test_mutual_information_is_nil_for_equal_forms_and_one_bit_for_a_clear_pair() -> None:
+    """Against the known ends, and halfway against scipy's numerical integral for two normals two sds apart."""
+    one, half = np.ones((2, 1)), np.array([0.5, 0.5])
+    assert mutual_information(np.zeros((2, 1)), one, one, half) == pytest.approx(0.0, abs=1e-9)
+    assert mutual_information(np.array([[0.0], [40.0]]), one, one, half) == pytest.approx(1.0, abs=1e-4)
+    y = np.linspace(-8, 10, 20001)
+    p = np.exp(-0.5 * y**2) / np.sqrt(2 * np.pi)
+    q = np.exp(-0.5 * (y - 2) ** 2) / np.sqrt(2 * np.pi)
+    m = (p + q) / 2
+    exact = float(np.sum(p * np.log2(p / m) + q * np.log2(q / m)) / 2 * (y[1] - y[0]))
+    assert mutual_information(np.array([[0.0], [2.0]]), one, one, half) == pytest.approx(exact, abs=2e-3)
