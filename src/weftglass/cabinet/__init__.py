@@ -1,0 +1,6 @@
+"""Where a collection is kept: one database, the photographs untouched beside it, and every change with who and when."""
+
+from weftglass.cabinet.cabinet import Cabinet, Draft
+from weftglass.cabinet.photo_files import PhotoFiles
+
+__all__ = ["Cabinet", "Draft", "PhotoFiles"]

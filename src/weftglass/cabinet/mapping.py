@@ -1,0 +1,113 @@
+"""One mapper a record: which row class keeps it, and how each becomes the other."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, fields
+from typing import Any, Generic, TypeVar
+
+from weftglass.cabinet.schema import (
+    FindingRow,
+    MeasurementRow,
+    OwnFormRow,
+    PhotoRow,
+    PieceRow,
+    RecordRow,
+    SightingRow,
+    ViewRow,
+)
+from weftglass.records import (
+    Finding,
+    MeasurementRecord,
+    OwnForm,
+    Photo,
+    Piece,
+    Record,
+    SightingRecord,
+    View,
+    from_plain,
+    to_plain,
+)
+
+R = TypeVar("R", bound=Record)
+
+
+@dataclass(frozen=True)
+class Mapper(Generic[R]):
+    """
+    Between a record and its row.
+
+    Parameters
+    ----------
+    record, row : type
+    renamed : dict
+        Field of the record to column, where they differ.
+    """
+
+    record: type[R]
+    row: type[RecordRow]
+    renamed: dict[str, str]
+
+    def columns_of(self, record: R) -> dict[str, Any]:
+        """Column values of a record."""
+        values = {}
+        for field in fields(record):
+            value = getattr(record, field.name)
+            if isinstance(value, tuple) or hasattr(value, "__dataclass_fields__"):
+                value = to_plain(value)
+            values[self.renamed.get(field.name, field.name)] = value
+        return values
+
+    def record_of(self, row: RecordRow) -> R:
+        """The record in a row."""
+        plain = {field.name: to_plain(getattr(row, self._column(field.name))) for field in fields(self.record)}
+        return from_plain(self.record, plain, f"stored {self.record.KIND} {row.id}")
+
+    def text_of(self, record: R) -> str:
+        """The record as JSON, for the history."""
+        return json.dumps(to_plain(record), ensure_ascii=False, allow_nan=False)
+
+    def record_in(self, text: str) -> R:
+        """The record in a history entry."""
+        return from_plain(self.record, json.loads(text), f"history of a {self.record.KIND}")
+
+    def _column(self, name: str) -> str:
+        return self.renamed.get(name, name)
+
+
+class SightingMapper(Mapper[SightingRecord]):
+    """The height range of a sighting is two columns."""
+
+    def columns_of(self, record: SightingRecord) -> dict[str, Any]:
+        """Column values of a sighting."""
+        values = super().columns_of(record)
+        values.pop("z_mm")
+        low, high = record.z_mm or (None, None)
+        return values | {"z_low_mm": low, "z_high_mm": high}
+
+    def record_of(self, row: RecordRow) -> SightingRecord:
+        """The sighting in a row."""
+        assert isinstance(row, SightingRow)
+        names = [field.name for field in fields(SightingRecord) if field.name != "z_mm"]
+        plain = {name: to_plain(getattr(row, self._column(name))) for name in names}
+        plain["z_mm"] = None if row.z_low_mm is None else [row.z_low_mm, row.z_high_mm]
+        return from_plain(SightingRecord, plain, f"stored sighting {row.id}")
+
+
+PIECE_ID = {"piece": "piece_id"}
+PIECES = Mapper(Piece, PieceRow, {})
+PHOTOS = Mapper(Photo, PhotoRow, {})
+VIEWS = Mapper(View, ViewRow, {**PIECE_ID, "photo": "photo_id"})
+MEASUREMENTS = Mapper(MeasurementRecord, MeasurementRow, PIECE_ID)
+SIGHTINGS = SightingMapper(SightingRecord, SightingRow, PIECE_ID)
+FINDINGS = Mapper(Finding, FindingRow, PIECE_ID)
+FORMS = Mapper(OwnForm, OwnFormRow, {})
+
+MAPPERS: tuple[Mapper[Any], ...] = (PIECES, PHOTOS, VIEWS, MEASUREMENTS, SIGHTINGS, FINDINGS, FORMS)
+BY_RECORD: dict[type[Record], Mapper[Any]] = {mapper.record: mapper for mapper in MAPPERS}
+BY_KIND: dict[str, Mapper[Any]] = {mapper.record.KIND: mapper for mapper in MAPPERS}
+
+
+def piece_of(record: Record) -> str:
+    """Id of the piece a record belongs to; empty for photographs and forms."""
+    return record.id if isinstance(record, Piece) else str(getattr(record, "piece", ""))
