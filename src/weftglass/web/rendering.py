@@ -11,6 +11,21 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
 THEMES = ("auto", "light", "dark")
+SURENESS = (("0.99", "certain"), ("0.9", "fairly sure"), ("0.7", "rather"), ("0.5", "a guess"))
+TECHNIQUES = (
+    "plain twining",
+    "open twining",
+    "diagonal twining",
+    "wrapped twining",
+    "coiling",
+    "wicker",
+    "plaiting",
+    "openwork plaiting",
+    "wrapping",
+    "knotted cord",
+    "netting",
+    "leather",
+)
 PARTS = (  # address, words, addresses that count as this part
     ("/", "Shelf", "/piece"),
     ("/forms", "Form library", "/forms"),
@@ -29,6 +44,8 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.globals["frame_parts"] = PARTS
+    made.globals["sure_choices"] = SURENESS
+    made.globals["technique_words"] = TECHNIQUES
     return made
 
 

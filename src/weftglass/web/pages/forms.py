@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from urllib.parse import quote, urlencode
+from urllib.parse import urlencode
+
+from markupsafe import Markup
 
 from weftglass.errors import InputError
 from weftglass.vessels import Form, FormLibrary
 from weftglass.web.door import FormFault
+from weftglass.web.figures.thumbnail import form_thumbnail_svg
+from weftglass.web.pages.addresses import form_address
 from weftglass.web.pages.wording import range_text
 
 FILTERS = ("section", "contents", "finish", "colour")
@@ -19,12 +23,12 @@ PAGE_LENGTH = 60
 
 @dataclass(frozen=True)
 class FormCard:
-    """One drawing in the grid: title, one line of facts, and its addresses."""
+    """One drawing in the grid: title, a few facts, the address, and the silhouette as escaped SVG."""
 
     title: str
-    line: str
+    facts: tuple[str, ...]
     href: str
-    drawing_href: str
+    picture: Markup
 
 
 @dataclass(frozen=True)
@@ -125,8 +129,7 @@ def form_card(form: Form) -> FormCard:
         parts.append(f"{form.capacity_ml:g}\u00a0ml")
     if form.years is not None:
         parts.append(range_text(*form.years))
-    href = f"/forms/{quote(form.id, safe='')}"
-    return FormCard(form.title, " · ".join(parts), href, f"{href}/drawing.svg")
+    return FormCard(form.title, tuple(parts), form_address(form.id), form_thumbnail_svg(form))
 
 
 def section_words(form: Form) -> str:
@@ -138,7 +141,6 @@ def section_words(form: Form) -> str:
 
 def form_facts(form: Form, library: FormLibrary) -> FormFacts:
     """Everything known of one form."""
-    card = form_card(form)
     profile, tolerance = form.profile, form.tolerance
     wide = 2 * float(profile.half_width_mm.max())
     mouth = 2 * float(profile.half_width_mm[-1])
@@ -173,7 +175,7 @@ def form_facts(form: Form, library: FormLibrary) -> FormFacts:
         f"{100 * tolerance.height_sd:.1f} % in height and {100 * tolerance.width_sd:.1f} % in width "
         "(standard deviations). Answers believe the drawing no further than that.",
         form.source or "no source given",
-        card.drawing_href,
+        f"{form_address(form.id)}/drawing.svg",
         tuple(form_card(other) for other in siblings[:24]),
     )
 

@@ -1,0 +1,115 @@
+"""State of the photograph workbench, as the page's script reads it, and the facts of the page around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from weftglass.records import Photo, Piece, View, evidence_view
+from weftglass.web.door import FormFault
+from weftglass.web.pages.addresses import bench_address, photo_address, piece_address
+
+TRACED_BY = {
+    "found": "The edge was traced by itself. Look along it once, above all at lip and base.",
+    "hand": "The edge was corrected by hand.",
+}
+
+
+@dataclass(frozen=True)
+class BenchFacts:
+    """The page around the workbench: where the piece and the view are, and where changes are sent."""
+
+    piece_name: str
+    piece_href: str
+    role: str
+    photo_href: str
+    state_href: str
+    find_href: str
+    live_href: str
+    numbers_href: str
+    keep_href: str
+    opening: str
+    outline_words: str
+    scale_words: str
+    bar_mm: str
+    answers: bool
+    may_keep_as_form: bool
+    fault: FormFault | None
+
+
+def bench_facts(piece: Piece, view: View, fault: FormFault | None = None) -> BenchFacts:
+    """Facts of the workbench page for one view."""
+    href = bench_address(view)
+    return BenchFacts(
+        piece.name,
+        piece_address(piece.id),
+        view.role,
+        photo_address(view.photo, "bench"),
+        f"{href}/state.json",
+        f"{href}/find.json",
+        f"{piece_address(piece.id)}/live.json",
+        href,
+        f"{href}/keep",
+        "Opening the photograph",
+        outline_words(view),
+        scale_words(view),
+        "" if view.scale_bar is None else f"{view.scale_bar.mm:g}",
+        evidence_view(view.role) is not None,
+        view.measured is not None,
+        fault,
+    )
+
+
+def bench_state(view: View, photo: Photo) -> dict[str, Any]:
+    """
+    What the workbench draws: photograph, outline, scale, axis, ranges, and words about them.
+
+    Lengths are pixels of the upright photograph (x right, y down) for polygon, bar and axis, mm for ranges.
+    """
+    measured = view.measured
+    axis = None
+    if measured is not None:
+        axis = {"base": measured.bottom_px, "top": measured.top_px, "height_mm": measured.height_mm}
+    return {
+        "version": view.version,
+        "photo": {"href": photo_address(photo.id, "bench"), "width": photo.width_px, "height": photo.height_px},
+        "polygon": view.polygon or None,
+        "scale": _scale_state(view),
+        "axis": axis,
+        "bare": view.bare,
+        "left_out": view.left_out,
+        "warnings": warnings_of(view, photo),
+        "words": {"outline": outline_words(view), "scale": scale_words(view)},
+    }
+
+
+def warnings_of(view: View, photo: Photo) -> list[str]:
+    """Everything decoding, tracing and measuring had to say, each once."""
+    measured = view.measured.warnings if view.measured is not None else ()
+    return list(dict.fromkeys((*photo.warnings, *view.trace_warnings, *measured)))
+
+
+def outline_words(view: View) -> str:
+    """Whether the outline stands and who drew it."""
+    return TRACED_BY.get(view.polygon_by, "") if view.polygon else "There is no outline yet."
+
+
+def scale_words(view: View) -> str:
+    """What the scale is and how well it is known."""
+    measured = view.measured
+    if measured is None:
+        return "The photograph has no scale yet." if view.polygon else "Find the outline first."
+    source = "from the ruler" if view.scale_bar is not None else "from the height given"
+    return (
+        f"One pixel is {measured.mm_per_px:.3f} mm ± {100 * measured.scale_sd:.1f} %, {source}; "
+        f"the piece stands {measured.height_mm:.0f} ± {max(measured.height_sd_mm, 0.5):.0f} mm tall."
+    )
+
+
+def _scale_state(view: View) -> dict[str, Any] | None:
+    if view.scale_bar is not None:
+        bar = view.scale_bar
+        return {"kind": "bar", "bar": {"x1": bar.x1, "y1": bar.y1, "x2": bar.x2, "y2": bar.y2}, "mm": bar.mm}
+    if view.known_height is not None:
+        return {"kind": "height", "bar": None, "mm": view.known_height.mm}
+    return None

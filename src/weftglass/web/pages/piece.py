@@ -1,0 +1,244 @@
+"""Facts of a piece's page: the catalogue entry, what is known with its uncertainty, and what is still unknown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from markupsafe import Markup
+
+from weftglass.evidence import FEATURES, KINDS
+from weftglass.records import (
+    HOW_TAKEN,
+    PIECE_FIELDS,
+    Change,
+    Finding,
+    MeasurementRecord,
+    Photo,
+    Piece,
+    SightingRecord,
+    View,
+)
+from weftglass.web.door import FormFault
+from weftglass.web.pages.addresses import bench_address, photo_address, piece_address
+from weftglass.web.pages.inside import AnswerFacts
+from weftglass.web.pages.wording import FEATURE_WORDS, KIND_WORDS, moment_text, percent_text, with_sd_text
+
+HANDLING = (
+    "Old basketry may carry arsenic or mercury from insect treatment, the glass may be broken under a whole cover, and "
+    "what is still inside is unknown: gloves, two hands under the base, no opening, no shaking."
+)
+LONG_FIELDS = ("design", "glass", "condition", "notes", "caution")
+ROLE_WORDS = {"front": "front view", "side": "side view", "back": "back view", "base": "base", "lip": "lip"}
+
+
+@dataclass(frozen=True)
+class PlateFacts:
+    """One photograph on the page: address, words, and where to work on it."""
+
+    href: str
+    alt: str
+    caption: str
+    bench_href: str
+    original_href: str
+    withdraw_href: str
+    version: int
+
+
+@dataclass(frozen=True)
+class KnownFacts:
+    """One thing known: label and text with unit and uncertainty, how it was taken, and where to withdraw it."""
+
+    label: str
+    text: str
+    how: str
+    withdraw_href: str
+    version: int
+
+
+@dataclass(frozen=True)
+class FindingFacts:
+    """One finding: conclusion, who signed it when, the remark, what supported it, and whether a later one stands."""
+
+    conclusion: str
+    signed: str
+    remark: str
+    support: str
+    superseded: bool
+
+
+@dataclass(frozen=True)
+class ChangeFacts:
+    """One line of the history, with where to undo it."""
+
+    words: str
+    signed: str
+    undo_href: str
+
+
+@dataclass(frozen=True)
+class FieldFacts:
+    """One field of the catalogue entry that a person fills in."""
+
+    name: str
+    label: str
+    value: str
+    long: bool
+
+
+@dataclass(frozen=True)
+class PieceFacts:
+    """Everything a piece's page shows; numbers are text with unit and uncertainty."""
+
+    name: str
+    href: str
+    version: int
+    withdrawn: bool
+    catalogue_line: str
+    plates: tuple[PlateFacts, ...]
+    entry: tuple[FieldFacts, ...]
+    entry_fields: tuple[FieldFacts, ...]
+    findings: tuple[FindingFacts, ...]
+    verdict: str
+    drawing: Markup | None
+    drawn: str
+    known: tuple[KnownFacts, ...]
+    unknown: str
+    looks: tuple[str, ...]
+    cautions: tuple[str, ...]
+    history: tuple[ChangeFacts, ...]
+    measurement_kinds: tuple[tuple[str, str], ...]
+    ways: tuple[tuple[str, str], ...]
+    features: tuple[tuple[str, str], ...]
+    seen_words: tuple[str, ...]
+    roles: tuple[tuple[str, str], ...]
+    handling: str
+    fault: FormFault | None
+
+
+def piece_facts(
+    piece: Piece,
+    plates: Sequence[tuple[View, Photo]],
+    measurements: Sequence[MeasurementRecord],
+    sightings: Sequence[SightingRecord],
+    findings: Sequence[Finding],
+    changes: Sequence[Change],
+    answer: AnswerFacts | None,
+    *,
+    seen_words: Sequence[str] = (),
+    fault: FormFault | None = None,
+) -> PieceFacts:
+    """Put a piece's records and today's answer together as a page; newest finding and newest change first."""
+    href = piece_address(piece.id)
+    known = [_outline_fact(view) for view, _ in plates if view.measured is not None]
+    known += [_measured_fact(record, href) for record in measurements]
+    known += [_seen_fact(record, href) for record in sightings]
+    missing = [KIND_WORDS[kind] for kind in KINDS if kind not in {record.what for record in measurements}]
+    missing += [FEATURE_WORDS[name] for name in FEATURES if name not in {record.feature for record in sightings}]
+    filled = [_field(piece, name) for name in PIECE_FIELDS if name not in ("name", "status", "caution")]
+    return PieceFacts(
+        piece.name,
+        href,
+        piece.version,
+        piece.withdrawn,
+        catalogue_line(piece, findings),
+        tuple(_plate(view, photo, piece) for view, photo in plates),
+        tuple(field for field in filled if field.value),
+        tuple(_field(piece, name) for name in PIECE_FIELDS),
+        tuple(_finding(finding) for finding in sorted(findings, key=_made_at, reverse=True)),
+        answer.verdict if answer else "",
+        answer.drawing if answer else None,
+        answer.chosen if answer else "",
+        tuple(known),
+        f"Not yet taken or seen: {', '.join(missing)}." if missing else "",
+        tuple(look.look for look in answer.looks) if answer else (),
+        _cautions(piece),
+        tuple(_change(change, href) for change in sorted(changes, key=lambda change: -change.number)),
+        tuple((kind, f"{KIND_WORDS[kind]} ({KINDS[kind].unit})") for kind in KINDS),
+        (("", "not said"), *HOW_TAKEN.items()),
+        tuple((name, FEATURE_WORDS[name]) for name in FEATURES),
+        tuple(seen_words),
+        (*ROLE_WORDS.items(), ("close-up", "close-up")),
+        HANDLING,
+        fault,
+    )
+
+
+def catalogue_line(piece: Piece, findings: Sequence[Finding]) -> str:
+    """The opening sentence of an entry: what it is, of what, by whom, when, and what stands inside."""
+    covering = " in ".join(text for text in (piece.technique, piece.material) if text)
+    made = ", ".join(text for text in (piece.maker, piece.community, piece.place, piece.made) if text)
+    standing = [finding for finding in findings if finding.superseded_by is None and not finding.withdrawn]
+    vessel = standing[-1].conclusion if standing else "vessel inside not yet identified"
+    opening = f"Covered vessel, {covering}" if covering else "Covered vessel"
+    return ". ".join(part for part in (opening, made, _capital(vessel)) if part).rstrip(".") + "."
+
+
+def _plate(view: View, photo: Photo, piece: Piece) -> PlateFacts:
+    words = ROLE_WORDS.get(view.role, view.role)
+    parts = [_capital(words), view.caption, "" if photo.taken is None else f"taken {photo.taken[:10]}"]
+    href = f"{piece_address(piece.id)}/views/{view.id}/withdraw"
+    original = photo_address(photo.id, "original")
+    caption = "; ".join(part for part in parts if part)
+    alt = f"{piece.name}, {words}"
+    return PlateFacts(photo_address(photo.id, "bench"), alt, caption, bench_address(view), original, href, view.version)
+
+
+def _outline_fact(view: View) -> KnownFacts:
+    measured = view.measured
+    height = "" if measured is None else with_sd_text(measured.height_mm, measured.height_sd_mm, "mm")
+    label = f"height from the {ROLE_WORDS.get(view.role, view.role)}"
+    return KnownFacts(label, height, "measured on the photograph", "", view.version)
+
+
+def _measured_fact(record: MeasurementRecord, href: str) -> KnownFacts:
+    at = "" if record.z_mm is None else f" at {record.z_mm:g} mm height"
+    over = "" if record.covered or record.what in ("weight", "height") else ", on the glass"
+    typed = f"typed as {record.typed}" if record.typed else ""
+    how = "; ".join(text for text in (HOW_TAKEN.get(record.how, ""), typed, record.by, record.remark) if text)
+    text = with_sd_text(record.value, record.sd, record.unit)
+    withdraw = f"{href}/measurements/{record.id}/withdraw"
+    return KnownFacts(f"{KIND_WORDS[record.what]}{at}{over}", text, how, withdraw, record.version)
+
+
+def _seen_fact(record: SightingRecord, href: str) -> KnownFacts:
+    text = f"{record.value}, {percent_text(record.sure)} sure"
+    how = "; ".join(part for part in (record.face or "", record.by, record.remark) if part)
+    withdraw = f"{href}/sightings/{record.id}/withdraw"
+    return KnownFacts(FEATURE_WORDS[record.feature], text, how, withdraw, record.version)
+
+
+def _finding(finding: Finding) -> FindingFacts:
+    support = (
+        f"Computed then at {percent_text(finding.probability)}; engine {finding.engine_version}, library "
+        f"{finding.library_version}. The evidence of that day is kept with it."
+    )
+    signed = f"{finding.who}, {moment_text(_local(finding.created_at))}"
+    older = finding.superseded_by is not None or finding.withdrawn
+    return FindingFacts(_capital(finding.conclusion), signed, finding.remark, support, older)
+
+
+def _change(change: Change, href: str) -> ChangeFacts:
+    signed = f"{change.who}, {moment_text(_local(change.at))}"
+    return ChangeFacts(f"{_capital(change.kind)} {change.deed}", signed, f"{href}/undo/{change.number}")
+
+
+def _cautions(piece: Piece) -> tuple[str, ...]:
+    return (piece.caution,) if piece.caution else ()  # the owner's own words; general ones are in HANDLING
+
+
+def _field(piece: Piece, name: str) -> FieldFacts:
+    return FieldFacts(name, _capital(PIECE_FIELDS[name]), getattr(piece, name), name in LONG_FIELDS)
+
+
+def _made_at(finding: Finding) -> datetime:
+    return finding.created_at
+
+
+def _local(moment: datetime) -> datetime:
+    return moment.astimezone()
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
