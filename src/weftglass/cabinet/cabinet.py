@@ -159,12 +159,15 @@ class Draft(Reader):
         self.session.add(ChangeRow(**vars(change)))
 
     def next_id(self, kind: type[Record], base: str) -> str:
-        """An id that no record of this kind has: the base itself if free, else with a number."""
-        row = BY_RECORD[kind].row
-        number = 1
-        while self.session.get(row, f"{base}-{number}" if number > 1 else base) is not None:
+        """An id that no record of this kind has: the base itself if free, else with a number from 2."""
+        free = self.session.get(BY_RECORD[kind].row, base) is None
+        return base if free else self.numbered_id(kind, base, 2)
+
+    def numbered_id(self, kind: type[Record], base: str, number: int = 1) -> str:
+        """An id that no record of this kind has: the base with the first free number."""
+        while self.session.get(BY_RECORD[kind].row, f"{base}-{number}") is not None:
             number += 1
-        return f"{base}-{number}" if number > 1 else base
+        return f"{base}-{number}"
 
     def keep_answer(self, values: dict[str, Any]) -> None:
         """Keep the latest answer about a piece in brief."""

@@ -1,0 +1,56 @@
+"""What a person does with a collection, one function each; pages and command line call only these."""
+
+from weftglass.desk.collection import Collection, open_collection
+from weftglass.desk.photographs import (
+    ViewOnPhoto,
+    add_photos_to_piece,
+    add_view,
+    edit_view,
+    get_photo,
+    get_view,
+    import_photos,
+    original_path,
+    picture_path,
+    restore_view,
+    withdraw_view,
+)
+from weftglass.desk.pieces import (
+    SORTS,
+    BriefAnswer,
+    PieceDossier,
+    ShelfRow,
+    create_piece,
+    edit_piece,
+    get_piece,
+    get_piece_dossier,
+    list_pieces,
+    restore_piece,
+    withdraw_piece,
+)
+
+__all__ = [
+    "SORTS",
+    "BriefAnswer",
+    "Collection",
+    "PieceDossier",
+    "ShelfRow",
+    "ViewOnPhoto",
+    "add_photos_to_piece",
+    "add_view",
+    "create_piece",
+    "edit_piece",
+    "edit_view",
+    "get_photo",
+    "get_piece",
+    "get_piece_dossier",
+    "get_view",
+    "import_photos",
+    "list_pieces",
+    "open_collection",
+    "original_path",
+    "picture_path",
+    "restore_piece",
+    "restore_view",
+    "withdraw_piece",
+    "withdraw_view",
+]

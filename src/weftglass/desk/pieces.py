@@ -1,0 +1,350 @@
+"""Pieces: taking one up, editing, withdrawing, the shelf, and everything known of one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from typing import Any
+
+from weftglass.cabinet.cabinet import Draft, Reader
+from weftglass.cabinet.search import folded
+from weftglass.desk.collection import Collection
+from weftglass.desk.photographs import ViewOnPhoto, file_photos, read_photos, views_of
+from weftglass.desk.unknown import still_unknown
+from weftglass.desk.wording import LONG, SHORT, signature, slug, words
+from weftglass.errors import InputError
+from weftglass.records import (
+    PIECE_FIELDS,
+    STATUSES,
+    Change,
+    Finding,
+    MeasurementRecord,
+    Piece,
+    SightingRecord,
+    View,
+)
+
+LONG_FIELDS = frozenset({"glass", "condition", "notes", "caution", "design"})
+PIECE_ID = re.compile(r"[a-z0-9]([a-z0-9.-]{0,98}[a-z0-9])?")
+SORTS: dict[str, str] = {
+    "name": "by name",
+    "newest": "newest first",
+    "changed": "last changed first",
+    "sure": "surest first",
+    "open": "most open first",
+    "community": "by community",
+}
+"""Orders of the shelf, each with its words."""
+
+
+@dataclass(frozen=True)
+class BriefAnswer:
+    """
+    The answer about a piece in one line.
+
+    Parameters
+    ----------
+    form : str or None
+        Id of the most probable form; None: none of the forms listed.
+    name : str
+        Its name, or "none of the forms listed".
+    probability : float
+        Of that.
+    unlisted : float
+        Probability of none of the forms listed.
+    accepted : bool
+        True when a person accepted it as a finding.
+    stale : bool
+        True when something about the piece or the library changed since it was computed.
+    """
+
+    form: str | None
+    name: str
+    probability: float
+    unlisted: float
+    accepted: bool
+    stale: bool
+
+
+@dataclass(frozen=True)
+class ShelfRow:
+    """
+    One piece as the shelf shows it.
+
+    Parameters
+    ----------
+    piece : Piece
+    cover : View or None
+        The view to show as its picture: the front, else the first.
+    views : int
+        How many photographs.
+    answer : BriefAnswer or None
+        The accepted finding, else the latest answer; None where none was asked for yet.
+    """
+
+    piece: Piece
+    cover: View | None
+    views: int
+    answer: BriefAnswer | None
+
+
+@dataclass(frozen=True)
+class PieceDossier:
+    """
+    Everything known of one piece.
+
+    Parameters
+    ----------
+    piece : Piece
+    views : tuple of ViewOnPhoto
+        Front first, then in the order they were added.
+    measurements, sightings : tuple
+        Those that stand, oldest first.
+    findings : tuple of Finding
+        All, oldest first; `accepted` is the one not superseded.
+    accepted : Finding or None
+    answer : BriefAnswer or None
+        As on the shelf.
+    unknown : tuple of str
+        What is still unknown, in words, what matters most first.
+    history : tuple of Change
+        Everything done to the piece and what belongs to it, oldest first.
+    """
+
+    piece: Piece
+    views: tuple[ViewOnPhoto, ...]
+    measurements: tuple[MeasurementRecord, ...]
+    sightings: tuple[SightingRecord, ...]
+    findings: tuple[Finding, ...]
+    accepted: Finding | None
+    answer: BriefAnswer | None
+    unknown: tuple[str, ...]
+    history: tuple[Change, ...]
+
+    @property
+    def cover(self) -> View | None:
+        """The view to show as the piece's picture."""
+        return self.views[0].view if self.views else None
+
+
+def create_piece(
+    collection: Collection,
+    name: str,
+    *,
+    who: str,
+    photos: Sequence[tuple[str, bytes]] = (),
+    piece_id: str | None = None,
+    **fields: str,
+) -> Piece:
+    """
+    Take up a piece, with its photographs where there are any: all of it or nothing.
+
+    Parameters
+    ----------
+    name : str
+        What its owner calls it, 1 to 200 characters.
+    who : str
+        Who does it.
+    photos : sequence of (file name, content)
+        The first becomes the front view, the others close-ups.
+    piece_id : str or None
+        Small letters, digits, hyphens and dots, at most 100; made from the name where not given.
+    **fields : str
+        Any of `weftglass.records.PIECE_FIELDS`.
+
+    Raises
+    ------
+    InputError
+        A field, an id already in use, or a picture that is none; nothing is stored then.
+    """
+    values = _checked({"name": name, **fields}, "piece")
+    read = read_photos(photos)
+    with collection.cabinet.writing(signature(who)) as draft:
+        piece = draft.put(Piece(id=_new_id(draft, piece_id, values["name"]), **values))
+        stored = file_photos(collection, draft, read)
+        for number, photo in enumerate(stored):
+            role = "front" if number == 0 else "close-up"
+            draft.put(View(id=draft.numbered_id(View, f"{piece.id}.view"), piece=piece.id, photo=photo.id, role=role))
+    return piece
+
+
+def get_piece(collection: Collection, piece_id: str) -> Piece:
+    """A piece by its id, withdrawn or not; an `InputError` where there is none."""
+    with collection.cabinet.reading() as reader:
+        return reader.get(Piece, piece_id)
+
+
+def edit_piece(
+    collection: Collection, piece_id: str, fields: Mapping[str, str], *, who: str, version: int | None = None
+) -> Piece:
+    """
+    Change some fields of a piece.
+
+    Parameters
+    ----------
+    fields : mapping
+        Only the fields given are changed; names as in `weftglass.records.PIECE_FIELDS`.
+    version : int or None
+        The version the person saw; None: whatever is stored now.
+
+    Raises
+    ------
+    InputError
+        Unknown field or wrong value.
+    ChangedMeanwhile
+        If the piece was changed since that version.
+    """
+    values = _checked(fields, f"piece {piece_id}")
+    with collection.cabinet.writing(signature(who)) as draft:
+        piece = draft.get(Piece, piece_id)
+        return draft.put(replace(piece, version=piece.version if version is None else version, **values))
+
+
+def withdraw_piece(collection: Collection, piece_id: str, *, who: str, version: int | None = None) -> Piece:
+    """Take a piece out of the collection; it is kept with all that belongs to it and can be brought back."""
+    return _set_withdrawn(collection, piece_id, True, who, version)
+
+
+def restore_piece(collection: Collection, piece_id: str, *, who: str, version: int | None = None) -> Piece:
+    """Bring a withdrawn piece back."""
+    return _set_withdrawn(collection, piece_id, False, who, version)
+
+
+def list_pieces(
+    collection: Collection, query: str = "", *, sort: str = "name", status: str | None = None, withdrawn: bool = False
+) -> list[ShelfRow]:
+    """
+    The shelf.
+
+    Parameters
+    ----------
+    query : str
+        Words, each of which a piece must have (or a word beginning with it); accents and capitals do not matter.
+        Empty, or without any letter or digit: all pieces.
+    sort : str
+        One of `SORTS`.
+    status : str or None
+        ``owned`` or ``offered`` only.
+    withdrawn : bool
+        True lists the withdrawn pieces, and only them.
+    """
+    if sort not in SORTS:
+        raise InputError("shelf", "sort", sort, "one of: " + ", ".join(SORTS))
+    with collection.cabinet.reading() as reader:
+        pieces = [piece for piece in reader.all_of(Piece, withdrawn=True) if piece.withdrawn is withdrawn]
+        if re.search(r"[^\W_]", query):
+            found = reader.pieces_with(query)
+            pieces = [piece for piece in pieces if piece.id in found]
+        if status is not None:
+            pieces = [piece for piece in pieces if piece.status == status]
+        views: dict[str, list[View]] = {}
+        for view in reader.all_of(View):
+            views.setdefault(view.piece, []).append(view)
+        answers = brief_answers(reader)
+    rows = []
+    for piece in pieces:
+        own = sorted(views.get(piece.id, []), key=_front_first)
+        rows.append(ShelfRow(piece, own[0] if own else None, len(own), answers.get(piece.id)))
+    return _sorted(rows, sort)
+
+
+def get_piece_dossier(collection: Collection, piece_id: str) -> PieceDossier:
+    """Everything known of one piece (withdrawn or not)."""
+    with collection.cabinet.reading() as reader:
+        piece = reader.get(Piece, piece_id)
+        views = sorted(views_of(reader, piece_id), key=lambda one: _front_first(one.view))
+        measurements = reader.all_of(MeasurementRecord, piece=piece_id)
+        sightings = reader.all_of(SightingRecord, piece=piece_id)
+        findings = reader.all_of(Finding, piece=piece_id, withdrawn=True)
+        history = reader.history(piece=piece_id)
+        answer = brief_answers(reader).get(piece_id)
+    accepted = next((finding for finding in findings if finding.superseded_by is None), None)
+    unknown = still_unknown(piece, [one.view for one in views], measurements, sightings)
+    return PieceDossier(
+        piece, tuple(views), tuple(measurements), tuple(sightings), tuple(findings), accepted, answer, unknown,
+        tuple(history),
+    )  # fmt: skip
+
+
+def brief_answers(reader: Reader) -> dict[str, BriefAnswer]:
+    """The accepted finding of each piece, else its latest answer."""
+    last = reader.last_changes()
+    answers = {
+        piece: BriefAnswer(
+            kept["form"], kept["name"], kept["probability"], kept["unlisted"], False,
+            kept["after_change"] < max(last.get(piece, 0), last.get("", 0)),
+        )
+        for piece, kept in reader.latest_answers().items()
+    }  # fmt: skip
+    for finding in reader.all_of(Finding):
+        if finding.superseded_by is None:
+            latest = answers.get(finding.piece)
+            unlisted = latest.unlisted if latest else (finding.probability if finding.form is None else 0.0)
+            stale = bool(latest and latest.form != finding.form)
+            answers[finding.piece] = BriefAnswer(
+                finding.form, finding.conclusion, finding.probability, unlisted, True, stale
+            )
+    return answers
+
+
+def _checked(fields: Mapping[str, Any], where: str) -> dict[str, Any]:
+    values: dict[str, Any] = {}
+    for name, value in fields.items():
+        if name not in PIECE_FIELDS:
+            raise InputError(where, name, value, "left out, or one of: " + ", ".join(PIECE_FIELDS))
+        longest = LONG if name in LONG_FIELDS else SHORT
+        values[name] = words(value, where, name, longest=longest, needed=name == "name")
+    if values.get("status", "owned") not in STATUSES:
+        raise InputError(where, "status", values["status"], " or ".join(STATUSES))
+    return values
+
+
+def _new_id(draft: Draft, wanted: str | None, name: str) -> str:
+    if wanted is None:
+        return draft.next_id(Piece, slug(name))
+    if not PIECE_ID.fullmatch(wanted):
+        raise InputError("piece", "id", wanted, "1 to 100 small letters, digits, hyphens and dots")
+    if draft.find(Piece, wanted) is not None:
+        raise InputError("piece", "id", wanted, "an id that no other piece has")
+    return wanted
+
+
+def _set_withdrawn(collection: Collection, piece_id: str, withdrawn: bool, who: str, version: int | None) -> Piece:
+    with collection.cabinet.writing(signature(who)) as draft:
+        piece = draft.get(Piece, piece_id)
+        read = piece.version if version is None else version
+        return draft.put(
+            replace(piece, withdrawn=withdrawn, version=read), "withdrawn" if withdrawn else "brought back"
+        )
+
+
+def _front_first(view: View) -> tuple[bool, datetime, str]:
+    return view.role != "front", view.created_at, view.id
+
+
+def _sorted(rows: list[ShelfRow], sort: str) -> list[ShelfRow]:
+    rows = sorted(rows, key=lambda row: _natural(row.piece.name))
+    match sort:
+        case "newest":
+            return sorted(rows, key=lambda row: row.piece.created_at, reverse=True)
+        case "changed":
+            return sorted(rows, key=lambda row: row.piece.changed_at, reverse=True)
+        case "sure":
+            return sorted(rows, key=lambda row: -_certainty(row))
+        case "open":
+            return sorted(rows, key=_certainty)
+        case "community":
+            return sorted(rows, key=lambda row: (not row.piece.community, _natural(row.piece.community)))
+    return rows
+
+
+def _certainty(row: ShelfRow) -> float:
+    return 0.0 if row.answer is None else row.answer.probability
+
+
+def _natural(text: str) -> list[tuple[int, int, str]]:
+    """Order in which people sort names: numbers by their value, accents and capitals aside."""
+    from_words = re.findall(r"\d+|\D+", folded(text))
+    return [(0, int(part), "") if part.isdecimal() else (1, 0, part) for part in from_words]
