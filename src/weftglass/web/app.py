@@ -15,15 +15,11 @@ from starlette.responses import Response
 from starlette.routing import Mount
 from starlette.staticfiles import StaticFiles
 
-from weftglass.web.guard import MAX_BODY_BYTES, Gate
-from weftglass.web.refusal import refusal_response
+from weftglass.desk import open_collection
+from weftglass.web.guard import Gate
+from weftglass.web.limits import MAX_BODY_BYTES
+from weftglass.web.refusal import SENTENCES, refusal_response
 from weftglass.web.routes import ROUTES
-
-SENTENCES = {
-    404: "There is nothing at this address; it may have been removed or the address mistyped.",
-    405: "This address does not take that kind of request. Nothing was changed.",
-    413: f"What was sent is larger than {MAX_BODY_BYTES // 2**20} MB. Nothing was changed; send fewer files at once.",
-}
 
 
 def create_app(collection_path: str | Path, *, host: str = "127.0.0.1") -> Starlette:
@@ -37,7 +33,6 @@ def create_app(collection_path: str | Path, *, host: str = "127.0.0.1") -> Starl
     host : str
         The address it will be served at; requests addressed elsewhere are refused.
     """
-    from weftglass.desk import open_collection  # noqa: PLC0415
 
     static = StaticFiles(directory=str(files("weftglass.web") / "static"))
 

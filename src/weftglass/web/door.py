@@ -7,7 +7,7 @@ import logging
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, replace
 from functools import wraps
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
@@ -15,14 +15,13 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from weftglass.desk import Collection
 from weftglass.errors import InputError, WeftglassError
 from weftglass.evidence.evidence import parse_json
-from weftglass.web.guard import MAX_FILE_BYTES, READING_METHODS
-from weftglass.web.refusal import refusal_response, status_of, wants_json, way_back
+from weftglass.web.guard import READING_METHODS
+from weftglass.web.limits import MAX_FILE_BYTES
+from weftglass.web.refusal import SENTENCES, refusal_response, status_of, wants_json, way_back
 from weftglass.web.rendering import who_of
-
-if TYPE_CHECKING:
-    from weftglass.desk import Collection
 
 log = logging.getLogger("weftglass.web")
 
@@ -102,6 +101,8 @@ def door(task: Task, *, again: Task | None = None) -> Callable[[Request], Awaita
             asked = await _with_what_was_sent(asked)
             return await run_in_threadpool(task, asked)
         except InputError as fault:
+            if request.method in READING_METHODS and fault.value in asked.path.values():
+                return refusal_response(request, 404, SENTENCES[404])
             if again is not None and not wants_json(request):
                 shown = await run_in_threadpool(again, replace(asked, fault=_form_fault(asked, fault)))
                 shown.status_code = 422

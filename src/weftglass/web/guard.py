@@ -13,8 +13,6 @@ from weftglass.web.refusal import refusal_response
 
 LOOPBACK_HOSTS = frozenset({"127.0.0.1", "localhost", "[::1]"})
 ANY_ADDRESS = frozenset({"0.0.0.0", "::"})
-MAX_FILE_BYTES = 64 * 2**20
-MAX_BODY_BYTES = 1024 * 2**20
 READING_METHODS = frozenset({"GET", "HEAD", "OPTIONS"})
 
 CONTENT_POLICY = "; ".join(

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from weftglass.errors import CabinetError, ChangedMeanwhile, InputError, WeftglassError, shortened
+from weftglass.web.limits import MAX_BODY_BYTES
 from weftglass.web.rendering import page
 
 
@@ -32,6 +33,12 @@ TITLES = {
     422: "Something to put right",
     500: "A fault of ours",
     507: "The collection folder cannot be used",
+}
+
+SENTENCES = {
+    404: "There is nothing at this address; it may have been removed or the address mistyped.",
+    405: "This address does not take that kind of request. Nothing was changed.",
+    413: f"What was sent is larger than {MAX_BODY_BYTES // 2**20} MB. Nothing was changed; send fewer files at once.",
 }
 
 
@@ -69,7 +76,7 @@ def refusal_response(request: Request, status: int, sentence: str, fault: InputE
             }
         return JSONResponse({"error": {"status": status, "title": title, "sentence": sentence, **where}}, status)
     facts = RefusalFacts(title, sentence, status, way_back(request), "Back to where you were")
-    return page(request, "refusal.html", asdict(facts), status=status)
+    return page(request, "refusal.html", facts, status=status)
 
 
 def way_back(request: Request) -> str:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 THEMES = ("auto", "light", "dark")
 SURENESS = (("0.99", "certain"), ("0.9", "fairly sure"), ("0.7", "rather"), ("0.5", "a guess"))
@@ -54,16 +58,21 @@ def render(template: str, facts: Mapping[str, Any]) -> str:
     return environment().get_template(template).render(facts)
 
 
-def page(request: Request, template: str, facts: Mapping[str, Any], *, status: int = 200) -> HTMLResponse:
+def page(request: Request, template: str, facts: DataclassInstance, *, status: int = 200) -> HTMLResponse:
     """
-    A whole page. The frame's own facts (theme, signed name, which part of the collection) come from the request.
+    A whole page from its facts, a frozen dataclass each of whose fields the template may use.
 
-    The response keeps the facts as ``response.facts`` so that tests can look at them rather than at HTML.
+    The frame's own facts (theme, signed name, which part of the collection) come from the request.
     """
     frame = {"theme": theme_of(request), "who": who_of(request), "path": request.url.path}
-    response = HTMLResponse(render(template, {**facts, "frame": frame}), status)
+    response = HTMLResponse(render(template, {**plain(facts), "frame": frame}), status)
     response.headers["cache-control"] = "no-store"
     return response
+
+
+def plain(facts: DataclassInstance) -> dict[str, Any]:
+    """The fields of a facts class by name, their values as they are."""
+    return {item.name: getattr(facts, item.name) for item in dataclasses.fields(facts)}
 
 
 def theme_of(request: Request) -> str:

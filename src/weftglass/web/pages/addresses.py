@@ -25,7 +25,7 @@ def bench_address(view: View) -> str:
 
 
 def photo_address(photo: str, size: str) -> str:
-    """Address of a photograph by its hash: ``small``, ``bench`` or ``original``."""
+    """Address of a photograph by its hash: ``small``, ``large``, ``whole`` or ``original``."""
     return f"/photograph/{photo}/{size}"
 
 

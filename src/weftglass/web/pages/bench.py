@@ -44,7 +44,7 @@ def bench_facts(piece: Piece, view: View, fault: FormFault | None = None) -> Ben
         piece.name,
         piece_address(piece.id),
         view.role,
-        photo_address(view.photo, "bench"),
+        photo_address(view.photo, "large"),
         f"{href}/state.json",
         f"{href}/find.json",
         f"{piece_address(piece.id)}/live.json",
@@ -72,7 +72,12 @@ def bench_state(view: View, photo: Photo) -> dict[str, Any]:
         axis = {"base": measured.bottom_px, "top": measured.top_px, "height_mm": measured.height_mm}
     return {
         "version": view.version,
-        "photo": {"href": photo_address(photo.id, "bench"), "width": photo.width_px, "height": photo.height_px},
+        "photo": {
+            "href": photo_address(photo.id, "large"),
+            "close_href": photo_address(photo.id, "whole"),
+            "width": photo.width_px,
+            "height": photo.height_px,
+        },
         "polygon": view.polygon or None,
         "scale": _scale_state(view),
         "axis": axis,

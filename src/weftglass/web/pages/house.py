@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
+from dataclasses import dataclass
 
 from weftglass.web.door import FormFault
 
 
-def signature_facts(back: str, fault: FormFault | None) -> dict[str, Any]:
-    """Facts of the signature page: where to go afterwards and what was wrong with the name."""
-    return {"back": back, "fault": fault}
+@dataclass(frozen=True)
+class SignatureFacts:
+    """Where to go once the name is given, and what was wrong with it."""
+
+    back: str
+    fault: FormFault | None
+
+
+@dataclass(frozen=True)
+class TextFacts:
+    """A page that only says something."""

@@ -182,7 +182,7 @@ def _plate(view: View, photo: Photo, piece: Piece) -> PlateFacts:
     original = photo_address(photo.id, "original")
     caption = "; ".join(part for part in parts if part)
     alt = f"{piece.name}, {words}"
-    return PlateFacts(photo_address(photo.id, "bench"), alt, caption, bench_address(view), original, href, view.version)
+    return PlateFacts(photo_address(photo.id, "large"), alt, caption, bench_address(view), original, href, view.version)
 
 
 def _outline_fact(view: View) -> KnownFacts:

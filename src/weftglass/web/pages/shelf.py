@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from urllib.parse import urlencode
 
+from weftglass.desk import SORTS, ShelfRow
 from weftglass.web.door import FormFault
-from weftglass.web.guard import MAX_FILE_BYTES
+from weftglass.web.limits import MAX_FILE_BYTES
+from weftglass.web.pages.addresses import photo_address, piece_address
+from weftglass.web.pages.forms import FilterFacts
+from weftglass.web.pages.wording import chance_words, day_text, percent_text
 
 STATES = (("", "any"), ("settled", "accepted"), ("open", "still open"), ("bare", "nothing traced yet"))
 STATE_WORDS = {"settled": "finding accepted", "open": "still open", "bare": "nothing traced yet"}
-SORTS = (("changed", "last changed first"), ("name", "by name"), ("vessel", "by vessel"), ("covering", "by covering"))
+STATUSES = (("", "all"), ("owned", "owned"), ("offered", "offered by somebody"))
+DEFAULT_SORT = "changed"
 
 
 @dataclass(frozen=True)
@@ -38,12 +42,7 @@ class ShelfFacts:
     count: str
     as_list: bool
     query: str
-    state: str
-    states: tuple[tuple[str, str], ...]
-    technique: str
-    techniques: tuple[tuple[str, str], ...]
-    sort: str
-    sorts: tuple[tuple[str, str], ...]
+    filters: tuple[FilterFacts, ...]
     narrowed: bool
     pictures_href: str
     list_href: str
@@ -53,36 +52,36 @@ class ShelfFacts:
     fault: FormFault | None
 
 
-@dataclass(frozen=True)
-class ShelfRow:
-    """What the shelf knows of one piece before it is put into words."""
-
-    piece: StandingPiece
-    technique: str
-    changed_at: datetime
-
-
 def shelf_facts(
     rows: Sequence[ShelfRow], total: int, asked: Mapping[str, str], fault: FormFault | None = None
 ) -> ShelfFacts:
-    """The shelf for what was asked; `rows` already answer to the words searched for, `total` counts all pieces."""
-    state, technique, sort = asked.get("state", ""), asked.get("technique", ""), asked.get("sort", "") or "changed"
-    kept = [row for row in rows if _is_wanted(row, state, technique)]
-    techniques = sorted({row.technique for row in rows if row.technique})
-    keep = {key: value for key, value in asked.items() if value and key in ("q", "state", "technique", "sort")}
+    """
+    The shelf for what was asked.
+
+    Parameters
+    ----------
+    rows : sequence of ShelfRow
+        Pieces that answer to the words searched for, in the order asked for.
+    total : int
+        How many pieces the collection holds.
+    asked : mapping
+        ``state``, ``technique``, ``status``, ``sort``, ``q`` and ``as`` of the address.
+    """
+    kept = wanted_rows(rows, asked)
+    keep = {key: asked[key] for key in ("q", "state", "technique", "status", "sort") if asked.get(key)}
     many = f"{total} piece{'s' if total != 1 else ''}"
     return ShelfFacts(
-        tuple(row.piece for row in _sorted(kept, sort)),
+        tuple(standing_piece(row) for row in kept),
         total == 0,
         many if len(kept) == total else f"{len(kept)} of {many}",
         asked.get("as") == "list",
         asked.get("q", ""),
-        state,
-        STATES,
-        technique,
-        (("", "any"), *((name, name) for name in techniques)),
-        sort,
-        SORTS,
+        (
+            FilterFacts("state", "Finding", STATES, asked.get("state", "")),
+            FilterFacts("technique", "Covering", _techniques(rows), asked.get("technique", "")),
+            FilterFacts("status", "Whose", STATUSES, asked.get("status", "")),
+            FilterFacts("sort", "Order", tuple(SORTS.items()), asked.get("sort") or DEFAULT_SORT),
+        ),
         bool(set(keep) - {"sort"}),
         _with(keep, {}),
         _with(keep, {"as": "list"}),
@@ -93,18 +92,50 @@ def shelf_facts(
     )
 
 
-def _is_wanted(row: ShelfRow, state: str, technique: str) -> bool:
-    return (not state or row.piece.state == state) and (not technique or row.technique == technique)
+def wanted_rows(rows: Sequence[ShelfRow], asked: Mapping[str, str]) -> list[ShelfRow]:
+    """The rows that pass the filters of the address."""
+    return [
+        row
+        for row in rows
+        if asked.get("state", "") in ("", state_of(row))
+        and asked.get("technique", "") in ("", row.piece.technique)
+        and asked.get("status", "") in ("", row.piece.status)
+    ]
 
 
-def _sorted(rows: Sequence[ShelfRow], sort: str) -> list[ShelfRow]:
-    if sort == "vessel":
-        return sorted(rows, key=lambda row: (row.piece.state != "settled", row.piece.vessel.casefold()))
-    if sort == "covering":
-        return sorted(rows, key=lambda row: (not row.technique, row.technique.casefold(), row.piece.name.casefold()))
-    if sort == "name":
-        return sorted(rows, key=lambda row: row.piece.name.casefold())
-    return sorted(rows, key=lambda row: row.changed_at, reverse=True)
+def standing_piece(row: ShelfRow) -> StandingPiece:
+    """One piece in words."""
+    piece, state = row.piece, state_of(row)
+    covering = ", ".join(text for text in (piece.technique, piece.material) if text)
+    picture = "" if row.cover is None else photo_address(row.cover.photo, "small")
+    changed = day_text(piece.changed_at.astimezone())
+    words = STATE_WORDS[state]
+    return StandingPiece(
+        piece.name, piece_address(piece.id), picture, vessel_words(row), covering, state, words, changed
+    )
+
+
+def state_of(row: ShelfRow) -> str:
+    """How far the finding is: settled, open, or bare (nothing to reason from yet)."""
+    if row.answer is None:
+        return "bare"
+    return "settled" if row.answer.accepted else "open"
+
+
+def vessel_words(row: ShelfRow) -> str:
+    """What is inside so far, no surer than it is."""
+    answer = row.answer
+    if answer is None:
+        return "vessel not yet looked for"
+    if answer.accepted:
+        return answer.name
+    again = "; evidence changed since" if answer.stale else ""
+    return f"{chance_words(answer.probability)} {answer.name} ({percent_text(answer.probability)}){again}"
+
+
+def _techniques(rows: Sequence[ShelfRow]) -> tuple[tuple[str, str], ...]:
+    names = sorted({row.piece.technique for row in rows if row.piece.technique})
+    return (("", "any"), *((name, name) for name in names))
 
 
 def _with(keep: Mapping[str, str], more: Mapping[str, str], address: str = "/") -> str:

@@ -7,7 +7,7 @@ from starlette.routing import Route
 
 from weftglass.errors import InputError
 from weftglass.web.door import Asked, door, see_other
-from weftglass.web.pages.house import signature_facts
+from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.rendering import THEMES, encode_name, page
 
 YEAR_SECONDS = 365 * 24 * 3600
@@ -25,7 +25,7 @@ def set_theme(asked: Asked) -> Response:
 
 def signature_page(asked: Asked) -> Response:
     """Ask for the name that changes and findings are signed with."""
-    return page(asked.request, "signature.html", signature_facts(asked.way_back, asked.fault))
+    return page(asked.request, "signature.html", SignatureFacts(asked.way_back, asked.fault))
 
 
 def set_signature(asked: Asked) -> Response:
@@ -40,12 +40,12 @@ def set_signature(asked: Asked) -> Response:
 
 def cautions_page(asked: Asked) -> Response:
     """Handling cautions, each where it comes from."""
-    return page(asked.request, "cautions.html", {})
+    return page(asked.request, "cautions.html", TextFacts())
 
 
 def about_page(asked: Asked) -> Response:
     """How far to trust an answer."""
-    return page(asked.request, "about.html", {})
+    return page(asked.request, "about.html", TextFacts())
 
 
 HOUSE_ROUTES = [

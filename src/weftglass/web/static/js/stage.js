@@ -42,6 +42,10 @@ export class Stage extends EventTarget {
   show() {
     const { x, y, width, height } = this.box;
     this.svg.setAttribute("viewBox", `${x} ${y} ${width} ${height}`);
+    const { close_href: close } = this.photo;
+    if (close && Math.max(width, height) < 0.5 * Math.max(this.photo.width, this.photo.height) && this.image.getAttribute("href") !== close) {
+      this.image.setAttribute("href", close);
+    }
     this.dispatchEvent(new Event("view"));
   }
 
