@@ -138,10 +138,10 @@ def _read_lines(lines: BinaryIO | Iterator[bytes], where: str) -> list[Form]:
         if not raw:
             break
         place = f"{where} line {number}"
-        record = _parsed(raw, place, first=number == 1)
-        if record is None:
+        text = _decoded(raw, place, first=number == 1)
+        if not text:
             continue
-        form = Form.from_record(record, place)
+        form = Form.from_record(_parsed(text, place), place)
         if form.id in first_line:
             raise InputError(place, "id", form.id, f"an id of its own: line {first_line[form.id]} has this one")
         first_line[form.id] = number
@@ -153,16 +153,17 @@ def _read_lines(lines: BinaryIO | Iterator[bytes], where: str) -> list[Form]:
     return forms
 
 
-def _parsed(raw: bytes, place: str, *, first: bool) -> Any | None:
-    """The JSON of one line; ``None`` for a blank one."""
+def _decoded(raw: bytes, place: str, *, first: bool) -> str:
+    """The text of one line without blanks at its ends; a byte order mark may open the first."""
     if len(raw) > LONGEST_LINE:
         raise InputError(place, "line", f"over {LONGEST_LINE} bytes long", f"at most {LONGEST_LINE} bytes")
     try:
-        text = raw.decode("utf-8-sig" if first else "utf-8").strip()
+        return raw.decode("utf-8-sig" if first else "utf-8").strip()
     except UnicodeDecodeError as error:
         raise InputError(place, "text", f"not UTF-8 at byte {error.start}", "UTF-8 text") from None
-    if not text:
-        return None
+
+
+def _parsed(text: str, place: str) -> Any:
     try:
         return json.loads(text, parse_constant=_no_constant, object_pairs_hook=_no_repeats)
     except json.JSONDecodeError as error:

@@ -176,9 +176,9 @@ class Section:
         -------
         array, shape (n, 2)
             (x to the right, y to the back) in mm, counter-clockwise from the right, by equal steps of direction seen
-            from the axis after the plan is scaled to a square; on the edge itself to rounding.
+            from the axis after the plan is scaled to a square; a step next to a corner is moved onto it.
         """
-        turn = 2 * np.pi * np.arange(n) / n
+        turn = self._directions(n)
         ray = np.column_stack([half_width * np.cos(turn), half_depth * np.sin(turn)])
         length = np.hypot(ray[:, 0], ray[:, 1])
         if half_width <= 0 or half_depth <= 0:
@@ -190,6 +190,19 @@ class Section:
         with np.errstate(divide="ignore"):
             distance = np.where(facing > 1e-9, reach / np.maximum(facing, 1e-9), np.inf).min(axis=1)
         return np.asarray(towards * distance[:, None])
+
+    def _directions(self, n: int) -> FloatArray:
+        turn = 2 * np.pi * np.arange(n) / n
+        if self.kind == "polygon":
+            unit = self._unit_polygon()
+            corners = np.arctan2(unit[:, 1], unit[:, 0])
+        elif self.kind in ("square", "rectangle"):
+            corners = np.pi / 4 * np.array([1, 3, 5, 7])
+        else:
+            return turn
+        corners = np.mod(corners, 2 * np.pi)
+        turn[np.round(corners / (2 * np.pi) * n).astype(np.int64) % n] = corners
+        return turn
 
     def _normals(self, a: float, b: float) -> FloatArray:
         fine = 2 * np.pi * np.arange(1440) / 1440
