@@ -232,26 +232,7 @@ def smoothed(rows: Contour, height: float) -> Profile:
         kept_r.append(float(r[-1]))
     points = np.round(np.column_stack([kept_z, kept_r]), 2)
     points = points[np.concatenate([[True], np.diff(points[:, 0]) > 0])]
-    return Profile.of(points[_needed(points)], "drawing")
-
-
-def _needed(points: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> list[int]:
-    """Indices kept by Douglas and Peucker's method: the contour without the others stays within `KEEP_MM`."""
-    keep = {0, len(points) - 1}
-    spans = [(0, len(points) - 1)]
-    while spans:
-        first, last = spans.pop()
-        if last - first < 2:
-            continue
-        chord = points[last] - points[first]
-        offset = points[first + 1 : last] - points[first]
-        distance = np.abs(chord[0] * offset[:, 1] - chord[1] * offset[:, 0]) / np.hypot(*chord)
-        far = int(distance.argmax())
-        if distance[far] > KEEP_MM:
-            middle = first + 1 + far
-            keep.add(middle)
-            spans += [(first, middle), (middle, last)]
-    return sorted(keep)
+    return Profile.of(points, "drawing").simplified(KEEP_MM)
 
 
 def _section(row: Row, width: float) -> Section:

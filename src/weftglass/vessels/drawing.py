@@ -201,7 +201,8 @@ def _outside(
     profile: Profile, middle: float, floor: float, scale: float, *, both: bool, form: Form | None = None
 ) -> str:
     """View from outside: edge, ring lines, corner lines of a plan with corners, engraved tone on the right."""
-    z, r = profile.z_mm, profile.half_width_mm
+    fine, coarse = profile.simplified(0.08 / scale), profile.simplified(0.3 / scale)
+    z, r = fine.z_mm, fine.half_width_mm
     right = np.column_stack([middle + r * scale, floor - z * scale])
     left = np.column_stack([middle - r * scale, floor - z * scale])
     start = np.array([[middle, right[0, 1]]])
@@ -211,7 +212,8 @@ def _outside(
     weight = 1.15 if scale < 1.7 else 1.5
     parts = [_path(outline, weight, "wg-edge", closed=both)]
     for share, opacity in TONES:
-        parts.append(_path(np.column_stack([middle + share * r * scale, floor - z * scale]), 0.5, "wg-tone", opacity))
+        line = np.column_stack([middle + share * coarse.half_width_mm * scale, floor - coarse.z_mm * scale])
+        parts.append(_path(line, 0.5, "wg-tone", opacity))
     for height, reach in _ledges(profile):
         y = floor - height * scale
         parts.append(
@@ -237,7 +239,7 @@ def _corner_lines(form: Form, middle: float, floor: float, scale: float, *, both
     shares = _corner_shares(form)
     if not shares:
         return []
-    z = np.linspace(0.0, 1.0, 200) * form.profile.height_mm
+    z = np.linspace(0.0, 1.0, 60) * form.profile.height_mm
     r = form.profile.half_width_at(z)
     low, high = form.section.blend_mm or (0.0, 1e-9)
     full = np.clip((r - low) / (high - low), 0.0, 1.0)
@@ -266,7 +268,8 @@ def _wall_mm(form: Form) -> float | None:
     """Mean wall from the middle of the mass range and the outer surface, mm; None where no mass is listed."""
     if form.weight_g is None:
         return None
-    area = surface_area_mm2(form.profile, section=form.section, side_profile=form.side_profile)
+    side = None if form.side_profile is None else form.side_profile.simplified(0.5)
+    area = surface_area_mm2(form.profile.simplified(0.5), section=form.section, side_profile=side)
     return 1000.0 * glass_volume_ml(sum(form.weight_g) / 2) / area
 
 

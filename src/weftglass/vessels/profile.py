@@ -94,6 +94,25 @@ class Profile:
         z = np.linspace(self.points[0, 0], self.points[-1, 0], n)
         return Profile.of(np.column_stack([z, self.half_width_at(z)]), "resampled profile")
 
+    def simplified(self, tolerance_mm: float) -> Profile:
+        """The profile without rows that a straight line replaces to within a tolerance (Douglas and Peucker 1973)."""
+        points = self.points
+        keep = {0, len(points) - 1}
+        spans = [(0, len(points) - 1)]
+        while spans:
+            first, last = spans.pop()
+            if last - first < 2:
+                continue
+            chord = points[last] - points[first]
+            offset = points[first + 1 : last] - points[first]
+            distance = np.abs(chord[0] * offset[:, 1] - chord[1] * offset[:, 0]) / np.hypot(*chord)
+            far = int(distance.argmax())
+            if distance[far] > tolerance_mm:
+                middle = first + 1 + far
+                keep.add(middle)
+                spans += [(first, middle), (middle, last)]
+        return Profile.of(points[sorted(keep)], "simplified profile")
+
 
 def _checked(points: ArrayLike, where: str) -> FloatArray:
     rows_wanted = f"at least 2 and at most {MOST_POINTS} rows [z, half-width] of finite numbers in mm"
