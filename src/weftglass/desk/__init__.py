@@ -1,6 +1,29 @@
 """What a person does with a collection, one function each; pages and command line call only these."""
 
 from weftglass.desk.collection import Collection, open_collection
+from weftglass.desk.findings import NAMED_BEST, Recheck, accept_finding, get_finding, recheck_finding
+from weftglass.desk.forms import (
+    OwnFormEntry,
+    add_form_from_view,
+    add_forms_from_file,
+    library_of,
+    own_forms,
+    restore_form,
+    withdraw_form,
+)
+from weftglass.desk.history import FieldChange, fields_changed, history_of, undo_change
+from weftglass.desk.identification import NONE_LISTED, best_of, evidence_of, identify_piece, title_of
+from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
+from weftglass.desk.outlines import (
+    mark_bare,
+    mark_left_out,
+    propose_outline,
+    rework_view,
+    save_outline,
+    scale_of,
+    scale_record,
+    set_scale,
+)
 from weftglass.desk.photographs import (
     ViewOnPhoto,
     add_photos_to_piece,
@@ -27,30 +50,66 @@ from weftglass.desk.pieces import (
     restore_piece,
     withdraw_piece,
 )
+from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
 
 __all__ = [
+    "NAMED_BEST",
+    "NONE_LISTED",
     "SORTS",
     "BriefAnswer",
     "Collection",
+    "FieldChange",
+    "OwnFormEntry",
     "PieceDossier",
+    "Recheck",
     "ShelfRow",
     "ViewOnPhoto",
+    "accept_finding",
+    "add_form_from_view",
+    "add_forms_from_file",
     "add_photos_to_piece",
     "add_view",
+    "best_of",
     "create_piece",
     "edit_piece",
     "edit_view",
+    "evidence_of",
+    "fields_changed",
+    "get_finding",
     "get_photo",
     "get_piece",
     "get_piece_dossier",
     "get_view",
+    "history_of",
+    "identify_piece",
     "import_photos",
+    "library_of",
     "list_pieces",
+    "mark_bare",
+    "mark_left_out",
     "open_collection",
     "original_path",
+    "own_forms",
     "picture_path",
+    "propose_outline",
+    "recheck_finding",
+    "record_measurement",
+    "record_sighting",
+    "restore_form",
+    "restore_measurement",
     "restore_piece",
+    "restore_sighting",
     "restore_view",
+    "rework_view",
+    "save_outline",
+    "scale_of",
+    "scale_record",
+    "set_scale",
+    "title_of",
+    "undo_change",
+    "withdraw_form",
+    "withdraw_measurement",
     "withdraw_piece",
+    "withdraw_sighting",
     "withdraw_view",
 ]
