@@ -98,4 +98,4 @@ def _smoothed_slope(z: FloatArray, r: FloatArray, at: FloatArray, ends: list[flo
     above = np.maximum(np.minimum(at + reach, ceiling), at)
     below = np.minimum(np.maximum(at - reach, floor), at)
     rise = np.interp(above, z, r) - np.interp(below, z, r)
-    return np.clip(rise / np.maximum(above - below, 1e-6), -SLOPE_CAP, SLOPE_CAP)
+    return np.asarray(np.clip(rise / np.maximum(above - below, 1e-6), -SLOPE_CAP, SLOPE_CAP), dtype=np.float64)
