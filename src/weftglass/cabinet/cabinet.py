@@ -12,11 +12,12 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import Engine, func, select
+from sqlalchemy import Engine, select
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
 from weftglass.cabinet.engine import engine_of
+from weftglass.cabinet.listing import LatestAnswer
 from weftglass.cabinet.mapping import BY_KIND, BY_RECORD, piece_of
 from weftglass.cabinet.migrating import bring_up_to_date
 from weftglass.cabinet.photo_files import PhotoFiles
@@ -79,20 +80,9 @@ class Reader:
             raise InputError("history", "number", number, "the number of a change in this collection")
         return _change_of(row)
 
-    def last_changes(self) -> dict[str, int]:
-        """Number of the last change of each piece and all that belongs to it."""
-        query = select(ChangeRow.piece, func.max(ChangeRow.number)).group_by(ChangeRow.piece)
-        return {row[0]: row[1] for row in self.session.execute(query)}
-
     def pieces_with(self, query: str) -> set[str]:
         """Ids of the pieces that have all words of a query."""
         return pieces_with(self.session, query)
-
-    def latest_answers(self) -> dict[str, dict[str, Any]]:
-        """The latest answer in brief, by piece."""
-        rows = self.session.scalars(select(AnswerRow))
-        names = [column.name for column in AnswerRow.__table__.columns]
-        return {row.piece_id: {name: getattr(row, name) for name in names} for row in rows}
 
 
 class Draft(Reader):
@@ -169,9 +159,9 @@ class Draft(Reader):
             number += 1
         return f"{base}-{number}"
 
-    def keep_answer(self, values: dict[str, Any]) -> None:
+    def keep_answer(self, answer: LatestAnswer) -> None:
         """Keep the latest answer about a piece in brief."""
-        self.session.merge(AnswerRow(**values))
+        self.session.merge(AnswerRow(**vars(answer)))
 
     def finish(self) -> None:
         """Bring the search up to date with what changed."""

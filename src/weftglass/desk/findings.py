@@ -104,6 +104,7 @@ def accept_finding(
             form=accepted,
             conclusion=title_of(accepted, library),
             probability=float(probability),
+            unlisted=float(answer.unlisted),
             who=by,
             remark=note,
             evidence=evidence_text(evidence),

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import json
-from typing import Any
 
-from weftglass.cabinet.cabinet import Reader
+from weftglass.cabinet import LatestAnswer, Reader
+from weftglass.cabinet.listing import last_evidence_changes, latest_answers
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
+from weftglass.desk.pieces import covering_text
 from weftglass.evidence import Covering, Evidence, Outline
 from weftglass.inside import Answer, identify
 from weftglass.records import MeasurementRecord, Piece, SightingRecord, View, evidence_view
@@ -66,11 +67,12 @@ def identify_piece(collection: Collection, piece_id: str, *, with_commonness: bo
     library = library_of(collection)
     with collection.cabinet.reading() as reader:
         evidence = gather_evidence(reader, piece_id)
-        last = reader.last_changes()
-        kept = reader.latest_answers().get(piece_id)
+        changes = last_evidence_changes(reader.session)
+        kept = latest_answers(reader.session).get(piece_id)
+        covering = covering_text(reader.get(Piece, piece_id))
     answer = answer_to(collection, evidence, library, with_commonness=with_commonness, top=top)
     if with_commonness and not evidence.is_empty:
-        brief = _brief(answer, piece_id, max(last.get(piece_id, 0), last.get("", 0)))
+        brief = _brief(answer, max(changes.get(piece_id, 0), changes.get("", 0)), covering)
         if brief != kept:
             with collection.cabinet.writing("engine") as draft:
                 draft.keep_answer(brief)
@@ -108,20 +110,22 @@ def title_of(form: str | None, library: FormLibrary) -> str:
     return library[form].title if form in library else form
 
 
-def _brief(answer: Answer, piece_id: str, after_change: int) -> dict[str, Any]:
+def _brief(answer: Answer, after_change: int, covering: str) -> LatestAnswer:
     form, probability = best_of(answer)
-    named = {candidate.form: candidate for candidate in answer.candidates}
-    name = NONE_LISTED if form is None else ", ".join(filter(None, (named[form].name, named[form].size)))
-    return {
-        "piece_id": piece_id,
-        "after_change": after_change,
-        "library_version": answer.library_version,
-        "engine_version": answer.engine_version,
-        "form": form,
-        "name": name,
-        "probability": float(probability),
-        "unlisted": float(answer.unlisted),
+    titles = {
+        candidate.form: ", ".join(filter(None, (candidate.name, candidate.size))) for candidate in answer.candidates
     }
+    return LatestAnswer(
+        answer.piece,
+        after_change,
+        answer.library_version,
+        answer.engine_version,
+        covering,
+        form,
+        NONE_LISTED if form is None else titles[form],
+        float(probability),
+        float(answer.unlisted),
+    )
 
 
 def _used_views(views: list[View]) -> list[View]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
-from weftglass.cabinet.cabinet import Draft, Reader
+from weftglass.cabinet import Cover, Draft, LatestAnswer, Reader
+from weftglass.cabinet.listing import StandingFinding, covers, last_evidence_changes, latest_answers, standing_findings
 from weftglass.cabinet.search import folded
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import ViewOnPhoto, file_photos, read_photos, views_of
@@ -57,7 +59,7 @@ class BriefAnswer:
     accepted : bool
         True when a person accepted it as a finding.
     stale : bool
-        True when something about the piece or the library changed since it was computed.
+        True when the evidence of the piece or the owner's own forms changed since it was computed or accepted.
     """
 
     form: str | None
@@ -76,8 +78,8 @@ class ShelfRow:
     Parameters
     ----------
     piece : Piece
-    cover : View or None
-        The view to show as its picture: the front, else the first.
+    cover : Cover or None
+        The view to show as its picture (its id, photograph and role): the front, else the first.
     views : int
         How many photographs.
     answer : BriefAnswer or None
@@ -85,7 +87,7 @@ class ShelfRow:
     """
 
     piece: Piece
-    cover: View | None
+    cover: Cover | None
     views: int
     answer: BriefAnswer | None
 
@@ -239,14 +241,11 @@ def list_pieces(
             pieces = [piece for piece in pieces if piece.id in found]
         if status is not None:
             pieces = [piece for piece in pieces if piece.status == status]
-        views: dict[str, list[View]] = {}
-        for view in reader.all_of(View):
-            views.setdefault(view.piece, []).append(view)
-        answers = brief_answers(reader)
+        shown, answers = covers(reader.session), brief_answers(reader)
     rows = []
     for piece in pieces:
-        own = sorted(views.get(piece.id, []), key=_front_first)
-        rows.append(ShelfRow(piece, own[0] if own else None, len(own), answers.get(piece.id)))
+        cover, count = shown.get(piece.id, (None, 0))
+        rows.append(ShelfRow(piece, cover, count, answers.get(piece.id)))
     return _sorted(rows, sort)
 
 
@@ -254,12 +253,13 @@ def get_piece_dossier(collection: Collection, piece_id: str) -> PieceDossier:
     """Everything known of one piece (withdrawn or not)."""
     with collection.cabinet.reading() as reader:
         piece = reader.get(Piece, piece_id)
-        views = sorted(views_of(reader, piece_id), key=lambda one: _front_first(one.view))
+        views = views_of(reader, piece_id)
         measurements = reader.all_of(MeasurementRecord, piece=piece_id)
         sightings = reader.all_of(SightingRecord, piece=piece_id)
         findings = reader.all_of(Finding, piece=piece_id, withdrawn=True)
         history = reader.history(piece=piece_id)
         answer = brief_answers(reader).get(piece_id)
+    views.sort(key=lambda one: _front_first(one.view))
     accepted = next((finding for finding in findings if finding.superseded_by is None), None)
     unknown = still_unknown(piece, [one.view for one in views], measurements, sightings)
     return PieceDossier(
@@ -270,23 +270,29 @@ def get_piece_dossier(collection: Collection, piece_id: str) -> PieceDossier:
 
 def brief_answers(reader: Reader) -> dict[str, BriefAnswer]:
     """The accepted finding of each piece, else its latest answer."""
-    last = reader.last_changes()
-    answers = {
-        piece: BriefAnswer(
-            kept["form"], kept["name"], kept["probability"], kept["unlisted"], False,
-            kept["after_change"] < max(last.get(piece, 0), last.get("", 0)),
-        )
-        for piece, kept in reader.latest_answers().items()
-    }  # fmt: skip
-    for finding in reader.all_of(Finding):
-        if finding.superseded_by is None:
-            latest = answers.get(finding.piece)
-            unlisted = latest.unlisted if latest else (finding.probability if finding.form is None else 0.0)
-            stale = bool(latest and latest.form != finding.form)
-            answers[finding.piece] = BriefAnswer(
-                finding.form, finding.conclusion, finding.probability, unlisted, True, stale
-            )
+    latest, changes = latest_answers(reader.session), last_evidence_changes(reader.session)
+    coverings = {piece.id: covering_text(piece) for piece in reader.all_of(Piece, withdrawn=True)}
+    answers = {piece: _from_engine(kept, changes, coverings[piece]) for piece, kept in latest.items()}
+    for piece, finding in standing_findings(reader.session).items():
+        answers[piece] = _from_finding(finding, changes)
     return answers
+
+
+def covering_text(piece: Piece) -> str:
+    """What the engine takes into account of a piece's own fields."""
+    return json.dumps([piece.technique, piece.material, piece.community], ensure_ascii=False)
+
+
+def _from_engine(kept: LatestAnswer, changes: Mapping[str, int], covering: str) -> BriefAnswer:
+    changed = kept.after_change < max(changes.get(kept.piece_id, 0), changes.get("", 0)) or kept.covering != covering
+    return BriefAnswer(kept.form, kept.name, kept.probability, kept.unlisted, accepted=False, stale=changed)
+
+
+def _from_finding(finding: StandingFinding, changes: Mapping[str, int]) -> BriefAnswer:
+    changed = finding.number < max(changes.get(finding.piece, 0), changes.get("", 0))
+    return BriefAnswer(
+        finding.form, finding.conclusion, finding.probability, finding.unlisted, accepted=True, stale=changed
+    )
 
 
 def _checked(fields: Mapping[str, Any], where: str) -> dict[str, Any]:

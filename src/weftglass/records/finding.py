@@ -25,6 +25,8 @@ class Finding(Record):
         The same in words, as they were true then.
     probability : float
         Of what it names, as computed then.
+    unlisted : float
+        Of none of the forms listed, as computed then.
     who, remark : str
         Who accepted it, and what they had to say.
     evidence, answer : str
@@ -41,6 +43,7 @@ class Finding(Record):
     form: str | None
     conclusion: str
     probability: float
+    unlisted: float
     who: str
     remark: str = ""
     evidence: str

@@ -1,0 +1,104 @@
+"""What lists of pieces need, read without the heavy columns (outlines, frozen answers)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from weftglass.cabinet.schema import AnswerRow, ChangeRow, FindingRow, ViewRow
+
+EVIDENCE_KINDS = ("view", "measurement", "sighting")
+
+
+@dataclass(frozen=True)
+class Cover:
+    """
+    The picture a piece goes by.
+
+    Parameters
+    ----------
+    id : str
+        Of the view.
+    photo : str
+        SHA-256 of its photograph.
+    role : str
+    """
+
+    id: str
+    photo: str
+    role: str
+
+
+@dataclass(frozen=True)
+class LatestAnswer:
+    """The latest answer about a piece in brief; ``after_change`` is the last change it took into account."""
+
+    piece_id: str
+    after_change: int
+    library_version: str
+    engine_version: str
+    covering: str
+    form: str | None
+    name: str
+    probability: float
+    unlisted: float
+
+
+@dataclass(frozen=True)
+class StandingFinding:
+    """The finding of a piece that is not superseded, in brief; ``number`` is the change that added it."""
+
+    piece: str
+    form: str | None
+    conclusion: str
+    probability: float
+    unlisted: float
+    number: int
+
+
+def covers(session: Session) -> dict[str, tuple[Cover, int]]:
+    """The picture of each piece, the front view where there is one, and how many views it has."""
+    query = (
+        select(ViewRow.piece_id, ViewRow.id, ViewRow.photo_id, ViewRow.role)
+        .where(~ViewRow.withdrawn)
+        .order_by(ViewRow.role != "front", ViewRow.created_at, ViewRow.id)
+    )
+    found: dict[str, tuple[Cover, int]] = {}
+    for piece, view, photo, role in session.execute(query):
+        cover, count = found.get(piece, (Cover(view, photo, role), 0))
+        found[piece] = (cover, count + 1)
+    return found
+
+
+def latest_answers(session: Session) -> dict[str, LatestAnswer]:
+    """The latest answer of each piece."""
+    names = LatestAnswer.__dataclass_fields__
+    rows = session.scalars(select(AnswerRow))
+    return {row.piece_id: LatestAnswer(**{name: getattr(row, name) for name in names}) for row in rows}
+
+
+def standing_findings(session: Session) -> dict[str, StandingFinding]:
+    """The finding of each piece that stands."""
+    added = (ChangeRow.kind == "finding", ChangeRow.record == FindingRow.id, ChangeRow.before.is_(None))
+    number = select(func.max(ChangeRow.number)).where(*added).scalar_subquery()
+    query = select(
+        FindingRow.piece_id,
+        FindingRow.form,
+        FindingRow.conclusion,
+        FindingRow.probability,
+        FindingRow.unlisted,
+        func.coalesce(number, 0),
+    ).where(FindingRow.superseded_by.is_(None))
+    return {row[0]: StandingFinding(*row) for row in session.execute(query)}
+
+
+def last_evidence_changes(session: Session) -> dict[str, int]:
+    """Number of the last change of each piece's evidence; under the empty id, of the form library."""
+    query = (
+        select(ChangeRow.piece, func.max(ChangeRow.number))
+        .where(ChangeRow.kind.in_((*EVIDENCE_KINDS, "form")))
+        .group_by(ChangeRow.piece)
+    )
+    return {row[0]: row[1] for row in session.execute(query)}
