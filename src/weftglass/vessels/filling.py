@@ -64,7 +64,7 @@ def capacity_from_water_ml(water_g: float, temperature_c: float, pressure_hpa: f
     Notes
     -----
     The method of ISO 8106:2004. Never fill a covered piece: water spoils most coverings and may start a leak;
-    dry grain or beads (then with their own larger error) are the safer way.
+    dry grain or beads (then with their own larger error) are the safer way (common practice, no source).
 
     Examples
     --------

@@ -293,7 +293,7 @@ def _flask_support(a: FloatArray, b: FloatArray, share: FloatArray, c: FloatArra
     along, across = np.where(a >= b, c, s), np.where(a >= b, s, c)
     on_edge = np.arctan2(across, along) <= np.pi / 2 - half
     wide = np.where(np.isfinite(face), face, short)
-    return np.asarray(np.where(on_edge, (long - r) * along + r, (short - wide) * across + wide))
+    return np.asarray(np.where(on_edge, (long - r) * along + r, short * across + wide * (1 - across)))
 
 
 def _sides(record: Mapping[str, Any], kind: str, where: str) -> int | None:

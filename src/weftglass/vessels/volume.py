@@ -53,7 +53,7 @@ def outer_volume_ml(
     Notes
     -----
     Exact for straight segments (relative error below 1e-12) of round, oval, square, rectangle and polygon plans:
-    between two breaks the area is a polynomial of the height. Flask plans: relative error below 1e-6. Carries no
+    between two breaks the area is a polynomial of the height. Flask plans: relative error below 2e-5. Carries no
     uncertainty of its own. A push-up in the base is not taken off.
 
     Examples
