@@ -18,6 +18,7 @@ from starlette.staticfiles import StaticFiles
 from weftglass.desk import open_collection
 from weftglass.web.guard import Gate
 from weftglass.web.limits import MAX_BODY_BYTES
+from weftglass.web.moves import Moves
 from weftglass.web.refusal import SENTENCES, refusal_response
 from weftglass.web.routes import ROUTES
 
@@ -49,6 +50,7 @@ def create_app(collection_path: str | Path, *, host: str = "127.0.0.1") -> Starl
         lifespan=life,
     )
     app.state.collection = open_collection(Path(collection_path))
+    app.state.moves = Moves()
     return app
 
 

@@ -20,6 +20,7 @@ from weftglass.errors import InputError, WeftglassError
 from weftglass.evidence.evidence import parse_json
 from weftglass.web.guard import READING_METHODS
 from weftglass.web.limits import MAX_FILE_BYTES
+from weftglass.web.moves import Moves
 from weftglass.web.refusal import SENTENCES, refusal_response, status_of, wants_json, way_back
 from weftglass.web.rendering import who_of
 
@@ -51,6 +52,17 @@ class Asked:
     def path(self) -> dict[str, str]:
         """The named parts of the address."""
         return {name: str(value) for name, value in self.request.path_params.items()}
+
+    @property
+    def moves(self) -> Moves:
+        """The last change to the evidence of each piece."""
+        moves: Moves = self.request.app.state.moves
+        return moves
+
+    def version(self) -> int | None:
+        """The version of the record the person saw, where the form says it."""
+        text = self.text("version")
+        return int(text) if text.isdecimal() and len(text) < 10 else None
 
     @property
     def query(self) -> dict[str, str]:

@@ -5,10 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from weftglass.desk import ViewOnPhoto, scale_of, scale_record
 from weftglass.records import Photo, Piece, View, evidence_view
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import bench_address, photo_address, piece_address
 
+CHANGE_WORDS = {
+    "polygon": "correcting the outline",
+    "scale": "setting the scale",
+    "bare": "marking bare glass",
+    "left_out": "leaving parts out",
+    "axis": "setting the axis",
+}
 TRACED_BY = {
     "found": "The edge was traced by itself. Look along it once, above all at lip and base.",
     "hand": "The edge was corrected by hand.",
@@ -37,8 +45,9 @@ class BenchFacts:
     fault: FormFault | None
 
 
-def bench_facts(piece: Piece, view: View, fault: FormFault | None = None) -> BenchFacts:
+def bench_facts(piece: Piece, seen: ViewOnPhoto, fault: FormFault | None = None) -> BenchFacts:
     """Facts of the workbench page for one view."""
+    view = seen.view
     href = bench_address(view)
     return BenchFacts(
         piece.name,
@@ -79,7 +88,7 @@ def bench_state(view: View, photo: Photo) -> dict[str, Any]:
             "height": photo.height_px,
         },
         "polygon": view.polygon or None,
-        "scale": _scale_state(view),
+        "scale": scale_record(scale_of(view)),
         "axis": axis,
         "bare": view.bare,
         "left_out": view.left_out,
@@ -109,12 +118,3 @@ def scale_words(view: View) -> str:
         f"One pixel is {measured.mm_per_px:.3f} mm ± {100 * measured.scale_sd:.1f} %, {source}; "
         f"the piece stands {measured.height_mm:.0f} ± {max(measured.height_sd_mm, 0.5):.0f} mm tall."
     )
-
-
-def _scale_state(view: View) -> dict[str, Any] | None:
-    if view.scale_bar is not None:
-        bar = view.scale_bar
-        return {"kind": "bar", "bar": {"x1": bar.x1, "y1": bar.y1, "x2": bar.x2, "y2": bar.y2}, "mm": bar.mm}
-    if view.known_height is not None:
-        return {"kind": "height", "bar": None, "mm": view.known_height.mm}
-    return None

@@ -7,14 +7,18 @@ from urllib.parse import quote, urlencode
 
 from markupsafe import Markup
 
+from weftglass.desk import NONE_LISTED, PieceDossier
 from weftglass.evidence import FEATURES, KINDS, Evidence
 from weftglass.inside import Answer, Candidate, NextLook
 from weftglass.vessels import FormLibrary
+from weftglass.web.door import FormFault
 from weftglass.web.figures.inside import Fitted, vessel_in_outline_svg
+from weftglass.web.pages.addresses import bench_address, piece_address
 from weftglass.web.pages.wording import (
     FEATURE_WORDS,
     KIND_WORDS,
     bits_words,
+    capital,
     chance_words,
     decibans_text,
     decibans_words,
@@ -181,20 +185,18 @@ def verdict_sentence(answer: Answer, library: FormLibrary, evidence: Evidence | 
     if evidence is not None and evidence.is_empty:
         return "Nothing is known of this piece yet, so every form in the library is still possible."
     if not answer.candidates or answer.unlisted >= 0.5:
-        return (
-            f"{chance_words(answer.unlisted).capitalize()} none of the forms listed ({percent_text(answer.unlisted)})."
-        )
+        return f"{capital(chance_words(answer.unlisted))} none of the forms listed ({percent_text(answer.unlisted)})."
     best = answer.candidates[0]
     together = next((group for group in answer.groups if best.form in group), ())
     if best.probability >= NAMED:
-        words = f"{_capital(chance_words(best.probability))} {_a(titled(best.name, best.size))}"
+        words = f"{capital(chance_words(best.probability))} {_a(titled(best.name, best.size))}"
         return f"{words} ({percent_text(best.probability)})."
     if len(together) > 1:
         leader = _a(titled(best.name, best.size))
         return f"One of {len(together)} forms that this evidence cannot tell apart, led by {leader}."
     family, chance = answer.families[0] if answer.families else ("", 0.0)
     if chance >= NAMED:
-        return f"{_capital(chance_words(chance))} {_a(family)} ({percent_text(chance)}); which size is still open."
+        return f"{capital(chance_words(chance))} {_a(family)} ({percent_text(chance)}); which size is still open."
     return (
         f"Still open: {titled(best.name, best.size)} leads with {percent_text(best.probability)}; "
         f"none of the forms listed stands at {percent_text(answer.unlisted)}."
@@ -229,8 +231,8 @@ def _moved_sentence(before: Answer, after: Answer, library: FormLibrary) -> str:
         return f"The lead went from {other} to {name}."
     step = after.candidates[0].probability - before.probabilities.get(new, 0.0)
     if abs(step) < 0.02:
-        return f"{_capital(name)} leads as before; the change said little that was not known."
-    return f"{_capital(name)} leads as before and is now {'surer' if step > 0 else 'less sure'}."
+        return f"{capital(name)} leads as before; the change said little that was not known."
+    return f"{capital(name)} leads as before and is now {'surer' if step > 0 else 'less sure'}."
 
 
 def _candidate_row(candidate: Candidate, address: str, current: bool, with_commonness: bool) -> CandidateRow:
@@ -313,7 +315,7 @@ def _look_facts(look: NextLook) -> LookFacts:
         look.expected,
         look.kind,
         measured or look.kind not in FEATURES,
-        _capital(label),
+        capital(label),
         unit,
         "" if look.z_mm is None else f"{look.z_mm:g}",
     )
@@ -332,5 +334,51 @@ def _a(name: str) -> str:
     return f"{'an' if name[:1].lower() in 'aeio' else 'a'} {name}"
 
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+def seen_words(library: FormLibrary) -> tuple[str, ...]:
+    """Words the library uses for lips, closures, colours and bases, offered while a sighting is typed."""
+    return tuple(
+        sorted({word for form in library for word in (*form.finish, *form.closure, *form.colours, *form.base)})
+    )
+
+
+@dataclass(frozen=True)
+class InsideFacts:
+    """The whole page 'What is inside': the answer, where to work on it, and the form that accepts a finding."""
+
+    piece_name: str
+    piece_href: str
+    bench_href: str
+    answer: AnswerFacts
+    conclusions: tuple[tuple[str, str], ...]
+    svg_href: str
+    json_href: str
+    download_name: str
+    fault: FormFault | None
+
+
+@dataclass(frozen=True)
+class LiveFacts:
+    """The strip beside the photograph: the answer in short."""
+
+    piece_href: str
+    inside_href: str
+    answer: AnswerFacts
+
+
+def inside_facts(dossier: PieceDossier, answer: AnswerFacts, fault: FormFault | None) -> InsideFacts:
+    """Put the page around an answer."""
+    piece, href = dossier.piece, piece_address(dossier.piece.id)
+    traced = [one.view for one in dossier.views if one.view.measured is not None]
+    views = traced or [one.view for one in dossier.views]
+    asked = urlencode({"form": answer.chosen_form} if answer.chosen_form else {})
+    return InsideFacts(
+        piece.name,
+        href,
+        bench_address(views[0]) if views else "",
+        answer,
+        (*((row.form, row.name) for row in answer.candidates), ("", NONE_LISTED)),
+        f"{href}/inside.svg?{asked}",
+        f"{href}/inside.json",
+        f"{piece.id}-inside.svg",
+        fault,
+    )

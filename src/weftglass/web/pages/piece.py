@@ -8,11 +8,11 @@ from datetime import datetime
 
 from markupsafe import Markup
 
+from weftglass.desk import PieceDossier
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.records import (
     HOW_TAKEN,
     PIECE_FIELDS,
-    Change,
     Finding,
     MeasurementRecord,
     Photo,
@@ -22,15 +22,23 @@ from weftglass.records import (
 )
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import bench_address, photo_address, piece_address
+from weftglass.web.pages.history import ChangeFacts, history_facts
 from weftglass.web.pages.inside import AnswerFacts
-from weftglass.web.pages.wording import FEATURE_WORDS, KIND_WORDS, moment_text, percent_text, with_sd_text
+from weftglass.web.pages.wording import FEATURE_WORDS, KIND_WORDS, capital, moment_text, percent_text, with_sd_text
 
 HANDLING = (
     "Old basketry may carry arsenic or mercury from insect treatment, the glass may be broken under a whole cover, and "
     "what is still inside is unknown: gloves, two hands under the base, no opening, no shaking."
 )
 LONG_FIELDS = ("design", "glass", "condition", "notes", "caution")
-ROLE_WORDS = {"front": "front view", "side": "side view", "back": "back view", "base": "base", "lip": "lip"}
+ROLE_WORDS = {
+    "front": "front view",
+    "side": "side view",
+    "back": "back view",
+    "base": "base",
+    "lip": "lip",
+    "close-up": "close-up",
+}
 
 
 @dataclass(frozen=True)
@@ -69,15 +77,6 @@ class FindingFacts:
 
 
 @dataclass(frozen=True)
-class ChangeFacts:
-    """One line of the history, with where to undo it."""
-
-    words: str
-    signed: str
-    undo_href: str
-
-
-@dataclass(frozen=True)
 class FieldFacts:
     """One field of the catalogue entry that a person fills in."""
 
@@ -104,7 +103,7 @@ class PieceFacts:
     drawing: Markup | None
     drawn: str
     known: tuple[KnownFacts, ...]
-    unknown: str
+    unknown: tuple[str, ...]
     looks: tuple[str, ...]
     cautions: tuple[str, ...]
     history: tuple[ChangeFacts, ...]
@@ -118,66 +117,68 @@ class PieceFacts:
 
 
 def piece_facts(
-    piece: Piece,
-    plates: Sequence[tuple[View, Photo]],
-    measurements: Sequence[MeasurementRecord],
-    sightings: Sequence[SightingRecord],
-    findings: Sequence[Finding],
-    changes: Sequence[Change],
+    dossier: PieceDossier,
     answer: AnswerFacts | None,
-    *,
     seen_words: Sequence[str] = (),
     fault: FormFault | None = None,
 ) -> PieceFacts:
-    """Put a piece's records and today's answer together as a page; newest finding and newest change first."""
-    href = piece_address(piece.id)
-    known = [_outline_fact(view) for view, _ in plates if view.measured is not None]
-    known += [_measured_fact(record, href) for record in measurements]
-    known += [_seen_fact(record, href) for record in sightings]
-    missing = [KIND_WORDS[kind] for kind in KINDS if kind not in {record.what for record in measurements}]
-    missing += [FEATURE_WORDS[name] for name in FEATURES if name not in {record.feature for record in sightings}]
-    filled = [_field(piece, name) for name in PIECE_FIELDS if name not in ("name", "status", "caution")]
+    """
+    Put everything known of a piece and today's answer together as a page; newest finding and newest change first.
+
+    Parameters
+    ----------
+    dossier : PieceDossier
+    answer : AnswerFacts or None
+        None while there is no evidence to answer from.
+    seen_words : sequence of str
+        Words of the library offered while typing a sighting.
+    """
+    piece, href = dossier.piece, piece_address(dossier.piece.id)
+    known = [_outline_fact(one.view) for one in dossier.views if one.view.measured is not None]
+    known += [_measured_fact(record, href) for record in dossier.measurements]
+    known += [_seen_fact(record, href) for record in dossier.sightings]
+    fields = tuple(_field(piece, name) for name in PIECE_FIELDS)
     return PieceFacts(
         piece.name,
         href,
         piece.version,
         piece.withdrawn,
-        catalogue_line(piece, findings),
-        tuple(_plate(view, photo, piece) for view, photo in plates),
-        tuple(field for field in filled if field.value),
-        tuple(_field(piece, name) for name in PIECE_FIELDS),
-        tuple(_finding(finding) for finding in sorted(findings, key=_made_at, reverse=True)),
+        catalogue_line(dossier),
+        tuple(_plate(one.view, one.photo, piece) for one in dossier.views),
+        tuple(field for field in fields if field.value and field.name not in ("name", "status", "caution")),
+        fields,
+        tuple(_finding(finding) for finding in sorted(dossier.findings, key=_made_at, reverse=True)),
         answer.verdict if answer else "",
         answer.drawing if answer else None,
         answer.chosen if answer else "",
         tuple(known),
-        f"Not yet taken or seen: {', '.join(missing)}." if missing else "",
+        tuple(dossier.unknown),
         tuple(look.look for look in answer.looks) if answer else (),
-        _cautions(piece),
-        tuple(_change(change, href) for change in sorted(changes, key=lambda change: -change.number)),
+        (piece.caution,) if piece.caution else (),
+        history_facts(dossier.history, piece.id),
         tuple((kind, f"{KIND_WORDS[kind]} ({KINDS[kind].unit})") for kind in KINDS),
         (("", "not said"), *HOW_TAKEN.items()),
         tuple((name, FEATURE_WORDS[name]) for name in FEATURES),
         tuple(seen_words),
-        (*ROLE_WORDS.items(), ("close-up", "close-up")),
+        (("", "front, or close-up if there is one"), *ROLE_WORDS.items()),
         HANDLING,
         fault,
     )
 
 
-def catalogue_line(piece: Piece, findings: Sequence[Finding]) -> str:
-    """The opening sentence of an entry: what it is, of what, by whom, when, and what stands inside."""
+def catalogue_line(dossier: PieceDossier) -> str:
+    """The opening sentences of an entry: what it is, of what, by whom, when, and what stands inside."""
+    piece = dossier.piece
     covering = " in ".join(text for text in (piece.technique, piece.material) if text)
     made = ", ".join(text for text in (piece.maker, piece.community, piece.place, piece.made) if text)
-    standing = [finding for finding in findings if finding.superseded_by is None and not finding.withdrawn]
-    vessel = standing[-1].conclusion if standing else "vessel inside not yet identified"
+    vessel = f"inside: {dossier.accepted.conclusion}" if dossier.accepted else "vessel inside not yet identified"
     opening = f"Covered vessel, {covering}" if covering else "Covered vessel"
-    return ". ".join(part for part in (opening, made, _capital(vessel)) if part).rstrip(".") + "."
+    return ". ".join(part for part in (opening, made, capital(vessel)) if part).rstrip(".") + "."
 
 
 def _plate(view: View, photo: Photo, piece: Piece) -> PlateFacts:
     words = ROLE_WORDS.get(view.role, view.role)
-    parts = [_capital(words), view.caption, "" if photo.taken is None else f"taken {photo.taken[:10]}"]
+    parts = [capital(words), view.caption, "" if photo.taken is None else f"taken {photo.taken[:10]}"]
     href = f"{piece_address(piece.id)}/views/{view.id}/withdraw"
     original = photo_address(photo.id, "original")
     caption = "; ".join(part for part in parts if part)
@@ -216,12 +217,7 @@ def _finding(finding: Finding) -> FindingFacts:
     )
     signed = f"{finding.who}, {moment_text(_local(finding.created_at))}"
     older = finding.superseded_by is not None or finding.withdrawn
-    return FindingFacts(_capital(finding.conclusion), signed, finding.remark, support, older)
-
-
-def _change(change: Change, href: str) -> ChangeFacts:
-    signed = f"{change.who}, {moment_text(_local(change.at))}"
-    return ChangeFacts(f"{_capital(change.kind)} {change.deed}", signed, f"{href}/undo/{change.number}")
+    return FindingFacts(capital(finding.conclusion), signed, finding.remark, support, older)
 
 
 def _cautions(piece: Piece) -> tuple[str, ...]:
@@ -229,7 +225,7 @@ def _cautions(piece: Piece) -> tuple[str, ...]:
 
 
 def _field(piece: Piece, name: str) -> FieldFacts:
-    return FieldFacts(name, _capital(PIECE_FIELDS[name]), getattr(piece, name), name in LONG_FIELDS)
+    return FieldFacts(name, capital(PIECE_FIELDS[name]), getattr(piece, name), name in LONG_FIELDS)
 
 
 def _made_at(finding: Finding) -> datetime:
@@ -238,7 +234,3 @@ def _made_at(finding: Finding) -> datetime:
 
 def _local(moment: datetime) -> datetime:
     return moment.astimezone()
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -42,6 +42,11 @@ CHANCE_STEPS = (
 )
 
 
+def capital(text: str) -> str:
+    """Text with a capital first letter, the rest as it is."""
+    return text[:1].upper() + text[1:]
+
+
 def percent_text(probability: float) -> str:
     """
     A probability in per cent; never 0 or 100, which no answer here can mean.

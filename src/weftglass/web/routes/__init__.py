@@ -4,8 +4,20 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute
 
+from weftglass.web.routes.bench import BENCH_ROUTES
+from weftglass.web.routes.forms import FORM_ROUTES
 from weftglass.web.routes.house import HOUSE_ROUTES
+from weftglass.web.routes.inside import INSIDE_ROUTES
 from weftglass.web.routes.photographs import PHOTOGRAPH_ROUTES
+from weftglass.web.routes.piece import PIECE_ROUTES
 from weftglass.web.routes.shelf import SHELF_ROUTES
 
-ROUTES: list[BaseRoute] = [*SHELF_ROUTES, *PHOTOGRAPH_ROUTES, *HOUSE_ROUTES]
+ROUTES: list[BaseRoute] = [
+    *SHELF_ROUTES,
+    *INSIDE_ROUTES,
+    *BENCH_ROUTES,
+    *PIECE_ROUTES,
+    *FORM_ROUTES,
+    *PHOTOGRAPH_ROUTES,
+    *HOUSE_ROUTES,
+]

@@ -12,6 +12,9 @@ import { Steps } from "./steps.js";
 const PARTS = ["polygon", "scale", "bare", "left_out"];
 const SAVED_WORDS = { polygon: "outline", scale: "scale", bare: "bare glass", left_out: "parts left out" };
 
+const barOf = ([x1, y1, x2, y2]) => ({ x1, y1, x2, y2 });
+const endsOf = ({ x1, y1, x2, y2 }) => [x1, y1, x2, y2];
+
 class Bench {
   constructor(root, state) {
     this.root = root; this.state = state; this.steps = new Steps(); this.queue = Promise.resolve(); this.waiting = 0;
@@ -117,7 +120,7 @@ class Bench {
       ? 1.15 * Math.max(...state.polygon.map((p) => Math.abs((p[0] - axis.base[0]) * axis.across[0] + (p[1] - axis.base[1]) * axis.across[1])))
       : 0;
     this.edge.show(state.polygon);
-    this.ruler.show(state.scale?.bar ?? null);
+    this.ruler.show(state.scale?.bar ? barOf(state.scale.bar) : this.ruler.bar);
     this.bare.show(state.bare, axis, across);
     this.leftOut.show(state.left_out, axis, across);
     this.root.querySelector("#scale-words").textContent = state.words.scale;
@@ -154,7 +157,7 @@ class Bench {
     this.bar = bar;
     const typed = this.root.querySelector("#bar-mm");
     const mm = Number(typed.value.replace(",", "."));
-    if (mm > 0) this.change({ scale: { kind: "bar", bar, mm } });
+    if (mm > 0) this.change({ scale: { kind: "bar", bar: endsOf(bar), mm } });
     else { typed.focus(); say(this.status, "Now type how many millimetres of the ruler the bar covers."); }
   }
 
@@ -164,7 +167,7 @@ class Bench {
     if (form.dataset.scale === "height") { this.change({ scale: { kind: "height", mm } }); return; }
     const bar = this.bar ?? this.ruler.bar;
     if (!bar) { say(this.status, "First drag along the ruler in the photograph.", "bad"); return; }
-    this.change({ scale: { kind: "bar", bar, mm } });
+    this.change({ scale: { kind: "bar", bar: endsOf(bar), mm } });
   }
 
   typedRange(form) {
