@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import Engine, select
+from sqlalchemy import Engine, select, text
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
@@ -28,6 +28,7 @@ from weftglass.records import Change, Record
 
 R = TypeVar("R", bound=Record)
 FILE_NAME = "collection.sqlite"
+NEXT_NUMBER = "SELECT setval(pg_get_serial_sequence('change', 'number'), (SELECT max(number) FROM change))"
 Clock = Callable[[], datetime]
 
 
@@ -65,6 +66,10 @@ class Reader:
             query = query.where(~mapper.row.withdrawn)
         return [mapper.record_of(row) for row in self.session.scalars(query)]
 
+    def ids_of(self, kind: type[Record]) -> list[str]:
+        """Ids of all records of a kind, withdrawn ones too."""
+        return list(self.session.scalars(select(BY_RECORD[kind].row.id).order_by(BY_RECORD[kind].row.id)))
+
     def history(self, *, piece: str | None = None, kind: str | None = None, record: str | None = None) -> list[Change]:
         """History entries, oldest first."""
         query = select(ChangeRow).order_by(ChangeRow.number)
@@ -93,6 +98,7 @@ class Draft(Reader):
         self.who = who
         self.at = at
         self._touched: set[str] = set()
+        self._numbers_taken_over = False
 
     def put(self, record: R, deed: str = "") -> R:
         """
@@ -147,6 +153,7 @@ class Draft(Reader):
     def take_over_change(self, change: Change) -> None:
         """Store a history entry exactly as it is."""
         self.session.add(ChangeRow(**vars(change)))
+        self._numbers_taken_over = True
 
     def next_id(self, kind: type[Record], base: str) -> str:
         """An id that no record of this kind has: the base itself if free, else with a number from 2."""
@@ -168,6 +175,8 @@ class Draft(Reader):
         self.session.flush()
         for piece in sorted(self._touched - {""}):
             index_piece(self.session, piece)
+        if self._numbers_taken_over and self.session.get_bind().dialect.name == "postgresql":
+            self.session.execute(text(NEXT_NUMBER))
 
     def _write(self, columns: dict[str, Any], kind: type[RecordRow], row: RecordRow | None) -> None:
         if row is None:

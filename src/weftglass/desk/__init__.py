@@ -1,6 +1,8 @@
 """What a person does with a collection, one function each; pages and command line call only these."""
 
+from weftglass.desk.checks import Oddity, back_up, check_collection
 from weftglass.desk.collection import Collection, open_collection
+from weftglass.desk.exchange import Tally, load_in, write_out
 from weftglass.desk.findings import NAMED_BEST, Recheck, accept_finding, get_finding, recheck_finding
 from weftglass.desk.forms import (
     OwnFormEntry,
@@ -59,17 +61,21 @@ __all__ = [
     "BriefAnswer",
     "Collection",
     "FieldChange",
+    "Oddity",
     "OwnFormEntry",
     "PieceDossier",
     "Recheck",
     "ShelfRow",
+    "Tally",
     "ViewOnPhoto",
     "accept_finding",
     "add_form_from_view",
     "add_forms_from_file",
     "add_photos_to_piece",
     "add_view",
+    "back_up",
     "best_of",
+    "check_collection",
     "create_piece",
     "edit_piece",
     "edit_view",
@@ -85,6 +91,7 @@ __all__ = [
     "import_photos",
     "library_of",
     "list_pieces",
+    "load_in",
     "mark_bare",
     "mark_left_out",
     "open_collection",
@@ -112,4 +119,5 @@ __all__ = [
     "withdraw_piece",
     "withdraw_sighting",
     "withdraw_view",
+    "write_out",
 ]

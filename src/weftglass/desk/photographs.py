@@ -78,7 +78,7 @@ def add_view(
     InputError
         Unknown piece or photograph, wrong role, or the piece has a view on this photograph already.
     """
-    role, caption = _checked_role(role), words(caption, "view", "caption", longest=SHORT)
+    role, caption = checked_role(role), words(caption, "view", "caption", longest=SHORT)
     with collection.cabinet.writing(signature(who)) as draft:
         piece, photo = draft.get(Piece, piece_id), draft.get(Photo, photo_id)
         _refuse_second(draft, piece, photo)
@@ -104,7 +104,7 @@ def add_photos_to_piece(
         The new ones; a file that the piece shows already is passed over.
     """
     read = read_photos(files)
-    wanted = None if role is None else _checked_role(role)
+    wanted = None if role is None else checked_role(role)
     with collection.cabinet.writing(signature(who)) as draft:
         piece = draft.get(Piece, piece_id)
         standing = draft.all_of(View, piece=piece.id)
@@ -141,7 +141,7 @@ def edit_view(
     version: int | None = None,
 ) -> View:
     """Change role or caption of a view; what is None stays."""
-    changes: dict[str, Any] = {} if role is None else {"role": _checked_role(role)}
+    changes: dict[str, Any] = {} if role is None else {"role": checked_role(role)}
     if caption is not None:
         changes["caption"] = words(caption, f"view {view_id}", "caption", longest=SHORT)
     with collection.cabinet.writing(signature(who)) as draft:
@@ -234,7 +234,7 @@ def _read_photo(name: str, content: bytes) -> ReadPhoto:
     return ReadPhoto(photo, content)
 
 
-def _checked_role(role: str) -> str:
+def checked_role(role: str) -> str:
     if role not in ROLES and turn_deg(role) is None:
         raise InputError("view", "role", role, "one of: " + ", ".join(ROLES) + ", or a turn such as turn 07/12")
     return role

@@ -161,7 +161,7 @@ def create_piece(
     InputError
         A field, an id already in use, or a picture that is none; nothing is stored then.
     """
-    values = _checked({"name": name, **fields}, "piece")
+    values = checked_fields({"name": name, **fields}, "piece")
     read = read_photos(photos)
     with collection.cabinet.writing(signature(who)) as draft:
         piece = draft.put(Piece(id=_new_id(draft, piece_id, values["name"]), **values))
@@ -198,7 +198,7 @@ def edit_piece(
     ChangedMeanwhile
         If the piece was changed since that version.
     """
-    values = _checked(fields, f"piece {piece_id}")
+    values = checked_fields(fields, f"piece {piece_id}")
     with collection.cabinet.writing(signature(who)) as draft:
         piece = draft.get(Piece, piece_id)
         return draft.put(replace(piece, version=piece.version if version is None else version, **values))
@@ -295,7 +295,7 @@ def _from_finding(finding: StandingFinding, changes: Mapping[str, int]) -> Brief
     )
 
 
-def _checked(fields: Mapping[str, Any], where: str) -> dict[str, Any]:
+def checked_fields(fields: Mapping[str, Any], where: str) -> dict[str, Any]:
     values: dict[str, Any] = {}
     for name, value in fields.items():
         if name not in PIECE_FIELDS:
