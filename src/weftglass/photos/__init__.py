@@ -1,0 +1,32 @@
+"""Photographs: decoding, scale, outline, and the profile in millimetres with its uncertainty."""
+
+from weftglass.photos.decode import MAX_MEGAPIXELS, Photograph, read_photograph
+from weftglass.photos.found import FoundOutline, outline_from_photograph
+from weftglass.photos.handles import handles_of
+from weftglass.photos.measure import MeasuredOutline, measure_outline
+from weftglass.photos.outline import Silhouette, trace_outline
+from weftglass.photos.reduce import thumbnail_jpeg, without_camera_notes, working_copy
+from weftglass.photos.scale import Scale, scale_from_bar, scale_from_height
+from weftglass.photos.zones import BareZone, bare_zones, propose_bare
+
+__all__ = [
+    "MAX_MEGAPIXELS",
+    "BareZone",
+    "FoundOutline",
+    "MeasuredOutline",
+    "Photograph",
+    "Scale",
+    "Silhouette",
+    "bare_zones",
+    "handles_of",
+    "measure_outline",
+    "outline_from_photograph",
+    "propose_bare",
+    "read_photograph",
+    "scale_from_bar",
+    "scale_from_height",
+    "thumbnail_jpeg",
+    "trace_outline",
+    "without_camera_notes",
+    "working_copy",
+]

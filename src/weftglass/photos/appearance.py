@@ -1,0 +1,168 @@
+"""How much each pixel looks like the piece or like what is behind it: colour, texture, edges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.photos.decode import Pixels
+
+Map = NDArray[np.float32]
+BoolArray = NDArray[np.bool_]
+
+LOG_ODDS_LIMIT = 3.0
+BINS = (20, 16, 16, 6)
+"""Bins of lightness, the two chroma axes and roughness in the colour histograms."""
+
+
+@dataclass(frozen=True, eq=False)
+class Features:
+    """
+    Of a picture (h, w): Lab colour (h, w, 3), roughness (h, w) and strength of edges across rows and across columns.
+
+    Colour is in CIE L*a*b* units. Roughness is the local standard deviation of lightness. `upright` is the strength
+    (0 to 1) of upright edges, met when walking along a row; `level` of level ones.
+    """
+
+    lab: Map
+    rough: Map
+    upright: Map
+    level: Map
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """Rows and columns."""
+        return int(self.lab.shape[0]), int(self.lab.shape[1])
+
+
+def features_of(pixels: Pixels) -> Features:
+    """Colour, roughness and edges of a picture (h, w, 3), uint8, red, green, blue."""
+    smooth = cv2.GaussianBlur(pixels, (0, 0), 0.8).astype(np.float32) / 255.0
+    lab = np.asarray(cv2.cvtColor(smooth, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    light = lab[:, :, 0]
+    window = (7, 7)
+    mean, square = cv2.blur(light, window), cv2.blur(light * light, window)
+    rough = np.sqrt(np.maximum(square - mean * mean, 0.0)).astype(np.float32)
+    upright = _edge_strength(lab, rough, across_columns=False)
+    level = _edge_strength(lab, rough, across_columns=True)
+    return Features(lab, rough, upright, level)
+
+
+def _edge_strength(lab: Map, rough: Map, *, across_columns: bool) -> Map:
+    """
+    Fine gradient and coarse step together, 0 to 1.
+
+    A weave is full of fine edges; only at its border do the mean colours or the roughness of the two sides differ. A
+    glass edge is a fine line with the same wall on both sides. Either makes an edge, both together the best.
+    """
+    order = (0, 1) if across_columns else (1, 0)
+    fine = np.zeros(lab.shape[:2], dtype=np.float32)
+    for channel, weight in ((0, 1.0), (1, 1.4), (2, 1.4)):
+        fine = np.maximum(fine, weight * np.abs(cv2.Scharr(lab[:, :, channel], cv2.CV_32F, *order)) / 32.0)
+    reach = 7
+    size = (3, reach) if across_columns else (reach, 3)
+    coarse = np.zeros_like(fine)
+    shift = (reach + 1) // 2
+    axis = 0 if across_columns else 1
+    for layer, weight in ((lab[:, :, 0], 1.0), (lab[:, :, 1], 1.4), (lab[:, :, 2], 1.4), (rough, 1.5)):
+        mean = cv2.blur(layer, size)
+        coarse += (weight * (np.roll(mean, -shift, axis) - np.roll(mean, shift, axis))) ** 2
+    coarse = np.sqrt(coarse)
+    strength = 0.5 * _saturating(fine, 1.2) + 0.5 * _saturating(coarse, 5.0)
+    rim = reach + 1
+    if across_columns:
+        strength[:rim], strength[-rim:] = 0.0, 0.0
+    else:
+        strength[:, :rim], strength[:, -rim:] = 0.0, 0.0
+    return np.asarray(strength, dtype=np.float32)
+
+
+def _saturating(values: Map, half: float) -> Map:
+    floor = max(half, 2.5 * float(np.median(values)))
+    return np.asarray(values**2 / (values**2 + floor**2), dtype=np.float32)
+
+
+def unlike_the_border(features: Features, inside: BoolArray) -> Map:
+    """
+    First guess: log odds (-1 to 3) that a pixel belongs to the piece, by how unlike the edge of the picture it is.
+
+    Each row is compared with the left and right margin of the same row (table and wall differ), and with the margins
+    as a whole. A pixel of the margin's hue that is only darker counts less: a shadow.
+
+    Parameters
+    ----------
+    features : Features
+    inside : array, shape (h, w)
+        Where the piece may be (a box a person drew); the rest serves as margin.
+    """
+    height, width = features.shape
+    columns = np.flatnonzero(inside.any(axis=0))
+    x0, x1 = int(columns[0]), int(columns[-1])
+    strip = max(3, (x1 - x0 + 1) // 14)
+    left = _margin(features, slice(max(0, x0 - strip // 2), x0 + strip))
+    right = _margin(features, slice(x1 + 1 - strip, min(width, x1 + 1 + strip // 2)))
+    distance = np.full((height, width), np.inf, dtype=np.float32)
+    ramp = np.linspace(0.0, 1.0, width, dtype=np.float32)[None, :, None]
+    between = left[:, None, :] * (1 - ramp) + right[:, None, :] * ramp
+    for reference in (between, left[:, None, :], right[:, None, :]):
+        distance = np.minimum(distance, _distance(features, reference))
+    spread = float(np.median(distance[:, np.r_[x0 : x0 + strip, x1 + 1 - strip : x1 + 1]]))
+    return np.asarray(np.clip(distance / max(4.0 * spread, 9.0) - 1.0, -1.0, LOG_ODDS_LIMIT), dtype=np.float32)
+
+
+def _margin(features: Features, columns: slice) -> Map:
+    """Colour and roughness of a margin, row by row, smoothed down the picture: (h, 4)."""
+    layers = np.dstack([features.lab[:, columns], features.rough[:, columns, None]])
+    rows = np.median(layers, axis=1).astype(np.float32)
+    return np.asarray(cv2.GaussianBlur(rows, (1, 0), sigmaX=0.01, sigmaY=max(1.0, len(rows) / 100)), dtype=np.float32)
+
+
+def _distance(features: Features, reference: Map) -> Map:
+    light = features.lab[:, :, 0] - reference[:, :, 0]
+    light = np.where(light < 0, 0.5 * light, light)
+    chroma = (features.lab[:, :, 1] - reference[:, :, 1]) ** 2 + (features.lab[:, :, 2] - reference[:, :, 2]) ** 2
+    rough = np.maximum(features.rough - reference[:, :, 3], 0.0)
+    return np.asarray(np.sqrt(light**2 + 2.0 * chroma + 2.0 * rough**2), dtype=np.float32)
+
+
+def log_odds(features: Features, piece: BoolArray, ground: BoolArray) -> Map:
+    """
+    Log odds (-3 to 3) of each pixel by histograms of colour and roughness of two sets of pixels.
+
+    Parameters
+    ----------
+    features : Features
+    piece, ground : array, shape (h, w)
+        Pixels taken for the piece and for what is behind it.
+    """
+    index = _bin_of(features)
+    counts = []
+    for members in (piece, ground):
+        count = np.bincount(index[members].ravel(), minlength=int(np.prod(BINS))).astype(np.float32).reshape(BINS)
+        for axis in range(4):
+            count = _spread_bins(count, axis)
+        counts.append(count.ravel() / max(count.sum(), 1.0))
+    floor = 0.3 / np.prod(BINS)
+    odds = np.log((counts[0] + floor) / (counts[1] + floor))
+    picture = cv2.GaussianBlur(odds[index].astype(np.float32), (0, 0), 1.0)
+    return np.asarray(np.clip(picture, -LOG_ODDS_LIMIT, LOG_ODDS_LIMIT), dtype=np.float32)
+
+
+def _bin_of(features: Features) -> NDArray[np.intp]:
+    light = np.clip(features.lab[:, :, 0] / 100.0 * BINS[0], 0, BINS[0] - 1).astype(np.intp)
+    a, b = (np.clip((features.lab[:, :, i] + 64.0) / 128.0 * BINS[i], 0, BINS[i] - 1).astype(np.intp) for i in (1, 2))
+    rough = np.clip(np.log2(features.rough + 1.0) / 4.0 * BINS[3], 0, BINS[3] - 1).astype(np.intp)
+    return np.asarray(((light * BINS[1] + a) * BINS[2] + b) * BINS[3] + rough)
+
+
+def _spread_bins(count: Map, axis: int) -> Map:
+    """A little of each bin into its neighbours, so that few pixels fill a histogram."""
+    before, after = np.roll(count, 1, axis), np.roll(count, -1, axis)
+    for moved, end in ((before, 0), (after, -1)):
+        edge: list[slice | int] = [slice(None)] * 4
+        edge[axis] = end
+        moved[tuple(edge)] = 0.0
+    return np.asarray(0.5 * count + 0.25 * before + 0.25 * after, dtype=np.float32)
