@@ -6,6 +6,8 @@ from pathlib import Path
 
 import click
 
+from weftglass.desk import Collection, open_collection
+from weftglass.errors import InputError
 from weftglass.vessels import FormLibrary
 
 json_option = click.option(
@@ -22,3 +24,10 @@ collection_argument = click.argument("collection", type=click.Path(file_okay=Fal
 def library_from(forms: Path | None) -> FormLibrary:
     """The library of a form file, or the starter library."""
     return FormLibrary.starter() if forms is None else FormLibrary.read(forms)
+
+
+def existing_collection(folder: Path) -> Collection:
+    """The collection of a folder that must already be one: looking something over makes nothing new."""
+    if not folder.is_dir():
+        raise InputError("collection", "COLLECTION", str(folder), "the folder of a collection")
+    return open_collection(folder, create=False)

@@ -41,14 +41,18 @@ def outline(
     bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
     corners = None if box is None else numbers(box, 4, "--box", "four numbers X0,Y0,X1,Y1 in pixels")
     picture = read_photograph(read_bytes(photo), photo.name)
-    silhouette, measured = outline_from_photograph(picture, scale_bar=bar, height_mm=height_mm, box=corners)
+    silhouette, measured = outline_from_photograph(
+        picture, scale_bar=bar, height_mm=height_mm, box=corners, where=photo.name
+    )
     if mask is not None:
         done, png = cv2.imencode(".png", silhouette.mask.astype(np.uint8) * 255)
         if done:
             mask.write_bytes(png.tobytes())
     warn(measured.warnings)
     if as_json:
-        print_json(measured.to_record())
+        record = measured.to_record()
+        at_each_height = record["sd_mm"]
+        print_json(record | {"sd_mm": round(float(np.median(at_each_height)), 3), "sd_mm_at": at_each_height})
         return
     widest = measured.points[int(measured.points[:, 1].argmax())]
     sd = measured.scale_sd
