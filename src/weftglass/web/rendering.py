@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
+YEAR_SECONDS = 365 * 24 * 3600
 THEMES = ("auto", "light", "dark")
 SURENESS = (("0.99", "certain"), ("0.9", "fairly sure"), ("0.7", "rather"), ("0.5", "a guess"))
 TECHNIQUES = (
@@ -84,6 +85,11 @@ def theme_of(request: Request) -> str:
 def who_of(request: Request) -> str:
     """The name changes are signed with, as the person gave it; empty until then."""
     return decode_name(request.cookies.get("weftglass_who", ""))
+
+
+def sign(response: Response, name: str) -> None:
+    """Remember in this browser whose work is done here."""
+    response.set_cookie("weftglass_who", encode_name(name), max_age=YEAR_SECONDS, samesite="strict", httponly=True)
 
 
 def encode_name(name: str) -> str:

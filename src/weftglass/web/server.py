@@ -9,6 +9,9 @@ from pathlib import Path
 
 import uvicorn
 
+from weftglass.desk import Collection, library_of
+from weftglass.desk.identification import answer_to
+from weftglass.evidence import Evidence
 from weftglass.web.app import create_app
 from weftglass.web.guard import bracketed
 
@@ -41,8 +44,14 @@ def run_server(
             "Anybody who reaches this address can read and change the collection: there is no password.",
             file=sys.stderr,
         )
+    threading.Thread(target=_warm, args=(app.state.collection,), daemon=True).start()
     if open_browser:
         opening = threading.Timer(1.0, webbrowser.open, (address,))
         opening.daemon = True
         opening.start()
     uvicorn.run(app, host=host, port=port, log_level="warning", proxy_headers=False, server_header=False)
+
+
+def _warm(collection: Collection) -> None:
+    """Lay the library out for the engine before the first question, which would otherwise wait for it."""
+    answer_to(collection, Evidence("nothing yet"), library_of(collection))

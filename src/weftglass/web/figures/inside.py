@@ -17,7 +17,7 @@ GLASS_TINT = "#cfe3da"
 CANE = "#a8762f"
 CANE_TINT = "#f2e6d0"
 STOP = "#8a3315"
-MARGIN_MM = 14.0
+MARGIN = 16.0  # in units of the lettering
 CLEARANCE_STRETCH = 4.0  # the strip beside the drawing shows clearance four times enlarged
 
 
@@ -52,14 +52,11 @@ def vessel_in_outline_svg(fitted: Fitted, name: str, scale_sentence: str = "") -
     top = float(max(fitted.outline[-1, 0], fitted.vessel[-1, 0]))
     low = float(min(0.0, fitted.vessel[0, 0]))
     wide = float(max(fitted.outline[:, 1].max(), fitted.vessel[:, 1].max()))
-    gap = np.clip(fitted.clearance[:, 1], -4.0, 12.0) if len(fitted.clearance) else np.zeros(1)
-    strip = CLEARANCE_STRETCH * (float(gap.max(initial=1.0)) + 1.0)
-    left = -wide - MARGIN_MM
-    box = (
-        f"{left:.1f} {-top - MARGIN_MM:.1f} {2 * wide + 3 * MARGIN_MM + strip:.1f} {top - low + 2 * MARGIN_MM + 4:.1f}"
-    )
     unit = max(top / 220.0, 0.45)
-    strip_x = wide + MARGIN_MM
+    margin = MARGIN * unit
+    strip = max(CLEARANCE_STRETCH * (float(_shown_gap(fitted).max(initial=1.0)) + 1.0), 36.0 * unit)
+    strip_x = wide + margin
+    box = f"{-strip_x:.1f} {-top - margin:.1f} {strip_x + strip_x + strip:.1f} {top - low + 2 * margin:.1f}"
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img" class="fitted" font-family="serif">',
         f"<title>{escape(name)} drawn inside the outline</title>",
@@ -114,7 +111,7 @@ def _weave(fitted: Fitted, unit: float) -> str:
 
 def _bare_marks(fitted: Fitted, unit: float) -> str:
     """A bracket beside each bare range."""
-    x = -float(fitted.outline[:, 1].max()) - 5.0
+    x = -float(fitted.outline[:, 1].max()) - 5.0 * unit
     marks = [f"M{x + 2:.1f} {-low:.1f}H{x:.1f}V{-high:.1f}H{x + 2:.1f}" for low, high in fitted.bare]
     words = [
         f'<text class="mark-words" transform="translate({x - 2 * unit:.1f} {-(low + high) / 2:.1f}) rotate(-90)" '
@@ -125,14 +122,15 @@ def _bare_marks(fitted: Fitted, unit: float) -> str:
 
 
 def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
-    """Clearance against height, four times enlarged, with lines at 0 and every 2 mm."""
+    """Clearance against height, four times enlarged, with lines at whole millimetres."""
     if not len(fitted.clearance):
         return ""
-    z, gap = fitted.clearance[:, 0], np.clip(fitted.clearance[:, 1], -4.0, 12.0)
+    z, gap = fitted.clearance[:, 0], _shown_gap(fitted)
     low, high = float(z[0]), float(z[-1])
     size = 5 * unit
     lines = []
-    for mm in range(0, int(np.ceil(gap.max(initial=1.0))) + 1, 2):
+    most = int(np.ceil(gap.max(initial=1.0)))
+    for mm in range(0, most + 1, _grid_step(unit)):
         at = x + CLEARANCE_STRETCH * mm
         lines.append(
             f'<path class="grid-line" d="M{at:.1f} {-low:.1f}V{-high:.1f}" stroke="{SOFT}" stroke-opacity="0.5" '
@@ -154,6 +152,16 @@ def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
         + f'<text class="mark-words" x="{x:.1f}" y="{-high - 4 * unit:.1f}" font-size="{size:.1f}" fill="{SOFT}">'
         "clearance, mm</text>"
     )
+
+
+def _shown_gap(fitted: Fitted) -> Rows:
+    """Clearance as far as the strip shows it: from 4 mm outside to 12 mm inside."""
+    return np.clip(fitted.clearance[:, 1], -4.0, 12.0) if len(fitted.clearance) else np.zeros(1)
+
+
+def _grid_step(unit: float) -> int:
+    """Distance of the strip's lines in mm, so that their figures stand clear of one another."""
+    return next((step for step in (1, 2, 4, 6) if step * CLEARANCE_STRETCH >= 6 * unit), 12)
 
 
 def _described(fitted: Fitted, name: str, scale_sentence: str) -> str:

@@ -7,7 +7,7 @@ from urllib.parse import quote, urlencode
 
 from markupsafe import Markup
 
-from weftglass.desk import NONE_LISTED, PieceDossier
+from weftglass.desk import NONE_LISTED, PieceDossier, best_of, title_of
 from weftglass.evidence import FEATURES, KINDS, Evidence
 from weftglass.inside import Answer, Candidate, NextLook
 from weftglass.vessels import FormLibrary
@@ -96,7 +96,9 @@ class AnswerFacts:
     """Everything the answer shows; every number is text with its unit, the drawing is escaped SVG."""
 
     verdict: str
+    nothing_known: bool
     candidates: tuple[CandidateRow, ...]
+    likeliest_form: str
     unlisted: str
     unlisted_bar: str
     rest: str
@@ -148,7 +150,9 @@ def answer_facts(
     current = shown.form if shown else ""
     return AnswerFacts(
         verdict_sentence(answer, library, evidence),
+        evidence.is_empty,
         tuple(_candidate_row(c, address, c.form == current, with_commonness) for c in listed),
+        chosen or best_of(answer)[0] or "",
         percent_text(answer.unlisted),
         _bar(answer.unlisted),
         percent_text(answer.rest + sum(c.probability for c in answer.candidates if c not in listed)),
@@ -222,17 +226,14 @@ def _moved_row(name: str, old: float, new: float) -> MovedRow:
 
 
 def _moved_sentence(before: Answer, after: Answer, library: FormLibrary) -> str:
-    if not before.candidates or not after.candidates:
-        return ""
-    old, new = before.candidates[0].form, after.candidates[0].form
-    name = library[new].title if new in library else new
+    (old, chance_then), (new, chance_now) = best_of(before), best_of(after)
+    name = title_of(new, library)
     if old != new:
-        other = library[old].title if old in library else old
-        return f"The lead went from {other} to {name}."
-    step = after.candidates[0].probability - before.probabilities.get(new, 0.0)
+        return f"The lead went from {title_of(old, library)} to {name}."
+    step = chance_now - chance_then
     if abs(step) < 0.02:
         return f"{capital(name)} leads as before; the change said little that was not known."
-    return f"{capital(name)} leads as before and is now {'surer' if step > 0 else 'less sure'}."
+    return f"{capital(name)} leads as before and is now {'likelier' if step > 0 else 'less likely'}."
 
 
 def _candidate_row(candidate: Candidate, address: str, current: bool, with_commonness: bool) -> CandidateRow:

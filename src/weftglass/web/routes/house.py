@@ -8,9 +8,7 @@ from starlette.routing import Route
 from weftglass.errors import InputError
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.house import SignatureFacts, TextFacts
-from weftglass.web.rendering import THEMES, encode_name, page
-
-YEAR_SECONDS = 365 * 24 * 3600
+from weftglass.web.rendering import THEMES, YEAR_SECONDS, page, sign
 
 
 def set_theme(asked: Asked) -> Response:
@@ -34,7 +32,7 @@ def set_signature(asked: Asked) -> Response:
     if not 1 <= len(name) <= 80:
         raise InputError("signature", "who", name, "a name of 1 to 80 characters")
     response = see_other(asked.local(asked.text("back")))
-    response.set_cookie("weftglass_who", encode_name(name), max_age=YEAR_SECONDS, samesite="strict", httponly=True)
+    sign(response, name)
     return response
 
 

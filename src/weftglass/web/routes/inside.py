@@ -12,7 +12,7 @@ from weftglass.evidence import KINDS
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.inside import AnswerFacts, LiveFacts, answer_facts, inside_facts
-from weftglass.web.rendering import page, plain, render
+from weftglass.web.rendering import page, plain, render, sign
 from weftglass.web.routes.piece import add_measurement, add_sighting
 
 
@@ -76,9 +76,11 @@ def answer_look(asked: Asked) -> Response:
 
 def accept(asked: Asked) -> Response:
     """Sign a finding; evidence and answer are frozen with it."""
-    piece, form = asked.path["piece"], asked.text("conclusion") or None
-    accept_finding(asked.collection, piece, who=asked.text("who"), remark=asked.text("remark"), form=form)
-    return see_other(piece_address(piece))
+    piece, form, who = asked.path["piece"], asked.text("conclusion") or None, asked.text("who")
+    accept_finding(asked.collection, piece, who=who, remark=asked.text("remark"), form=form)
+    response = see_other(piece_address(piece))
+    sign(response, who)
+    return response
 
 
 INSIDE_ROUTES = [

@@ -30,8 +30,12 @@ class Bench {
     this.wire();
     this.show();
     this.use(state.polygon ? (state.scale ? "edge" : "ruler") : "edge");
-    if (state.polygon) this.live.refresh();
-    else this.find(null);
+    if (state.polygon) {
+      say(this.status, "What is shown is saved.", "good");
+      this.live.refresh();
+    } else {
+      this.find(null);
+    }
   }
 
   wire() {
