@@ -14,7 +14,7 @@ from weftglass.desk.forms import (
     withdraw_form,
 )
 from weftglass.desk.history import FieldChange, fields_changed, history_of, undo_change
-from weftglass.desk.identification import NONE_LISTED, best_of, evidence_of, identify_piece, title_of
+from weftglass.desk.identification import NONE_LISTED, answer_to, best_of, evidence_of, identify_piece, title_of
 from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
 from weftglass.desk.outlines import (
     mark_bare,
@@ -73,6 +73,7 @@ __all__ = [
     "add_forms_from_file",
     "add_photos_to_piece",
     "add_view",
+    "answer_to",
     "back_up",
     "best_of",
     "check_collection",

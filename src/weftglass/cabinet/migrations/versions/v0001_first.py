@@ -17,7 +17,7 @@ def upgrade() -> None:
     _create_records()
     _create_readings()
     _create_history()
-    if op.get_bind().dialect.name == "sqlite":
+    if op.get_context().dialect.name == "sqlite":
         op.execute(
             "CREATE VIRTUAL TABLE piece_words USING fts5(piece_id UNINDEXED, words, "
             "tokenize = 'unicode61 remove_diacritics 2')"

@@ -1,0 +1,31 @@
+"""An empty cabinet with a clock that ticks once a second."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+
+from weftglass.cabinet import Cabinet
+
+
+def ticking() -> Callable[[], datetime]:
+    """A clock whose every look is a second later."""
+    moment = datetime(2026, 1, 1, tzinfo=UTC)
+
+    def now() -> datetime:
+        nonlocal moment
+        moment += timedelta(seconds=1)
+        return moment
+
+    return now
+
+
+@pytest.fixture
+def cabinet(tmp_path: Path) -> Iterator[Cabinet]:
+    """A new cabinet."""
+    opened = Cabinet.open(tmp_path / "coast", clock=ticking())
+    yield opened
+    opened.close()

@@ -1,0 +1,157 @@
+"""Records of every kind, as hypothesis draws them."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from hypothesis import strategies as st
+
+from weftglass.evidence import FEATURES, KINDS
+from weftglass.records import (
+    PIECE_FIELDS,
+    ROLES,
+    Change,
+    Finding,
+    KnownHeight,
+    MeasuredProfile,
+    MeasurementRecord,
+    OwnForm,
+    Photo,
+    Piece,
+    Record,
+    ScaleBar,
+    SightingRecord,
+    View,
+)
+
+texts = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=40)
+finite = st.floats(-1e6, 1e6, allow_nan=False)
+moments = st.datetimes(datetime(1990, 1, 1), datetime(2200, 1, 1), timezones=st.just(UTC))
+ids = st.from_regex(r"[a-z0-9]{1,12}", fullmatch=True)
+hashes = st.from_regex(r"[0-9a-f]{64}", fullmatch=True)
+points = st.tuples(finite, finite)
+ranges = st.lists(points, max_size=3).map(tuple)
+standing: dict[str, Any] = {
+    "version": st.integers(1, 10**6),
+    "created_at": moments,
+    "changed_at": moments,
+    "withdrawn": st.booleans(),
+}
+
+profiles = st.builds(
+    MeasuredProfile,
+    points=st.lists(points, max_size=5).map(tuple),
+    sd_mm=st.lists(finite, max_size=5).map(tuple),
+    scale_sd=finite,
+    mm_per_px=finite,
+    top_px=points,
+    bottom_px=points,
+    roll_deg=finite,
+    tilt_deg=finite,
+    distance_mm=finite,
+    height_mm=finite,
+    height_sd_mm=finite,
+    bulges=ranges,
+    warnings=st.lists(texts, max_size=2).map(tuple),
+)
+pieces = st.builds(Piece, id=ids, **dict.fromkeys(PIECE_FIELDS, texts), **standing)
+photos = st.builds(
+    Photo,
+    id=hashes,
+    name=texts,
+    format=st.sampled_from(["JPEG", "PNG"]),
+    size_bytes=st.integers(1, 10**9),
+    width_px=st.integers(1, 10**5),
+    height_px=st.integers(1, 10**5),
+    focal_35mm=st.none() | finite,
+    taken=st.none() | texts,
+    warnings=st.lists(texts, max_size=2).map(tuple),
+    **standing,
+)
+views = st.builds(
+    View,
+    id=ids,
+    piece=ids,
+    photo=hashes,
+    role=st.sampled_from(ROLES),
+    caption=texts,
+    box=st.none() | st.tuples(finite, finite, finite, finite),
+    polygon=st.lists(points, max_size=6).map(tuple),
+    polygon_by=st.sampled_from(["", "found", "hand"]),
+    scale_bar=st.none() | st.builds(ScaleBar, finite, finite, finite, finite, finite, st.booleans()),
+    known_height=st.none() | st.builds(KnownHeight, finite, finite),
+    axis=st.none() | st.tuples(points, points),
+    bare=ranges,
+    left_out=ranges,
+    measured=st.none() | profiles,
+    trace_warnings=st.lists(texts, max_size=2).map(tuple),
+    **standing,
+)
+measurements = st.builds(
+    MeasurementRecord,
+    id=ids,
+    piece=ids,
+    what=st.sampled_from(sorted(KINDS)),
+    value=finite,
+    sd=finite,
+    z_mm=st.none() | finite,
+    covered=st.booleans(),
+    typed=texts,
+    how=texts,
+    by=texts,
+    remark=texts,
+    **standing,
+)
+sightings = st.builds(
+    SightingRecord,
+    id=ids,
+    piece=ids,
+    feature=st.sampled_from(sorted(FEATURES)),
+    value=texts,
+    sure=finite,
+    z_mm=st.none() | points,
+    face=st.none() | texts,
+    by=texts,
+    remark=texts,
+    **standing,
+)
+findings = st.builds(
+    Finding,
+    id=ids,
+    piece=ids,
+    form=st.none() | ids,
+    conclusion=texts,
+    probability=finite,
+    unlisted=finite,
+    who=texts,
+    remark=texts,
+    evidence=texts,
+    answer=texts,
+    engine_version=texts,
+    library_version=texts,
+    superseded_by=st.none() | ids,
+    **standing,
+)
+forms = st.builds(OwnForm, id=ids, entry=texts, origin=texts, by=texts, **standing)
+changes = st.builds(
+    Change,
+    number=st.integers(1, 10**9),
+    at=moments,
+    who=texts,
+    deed=texts,
+    kind=texts,
+    record=ids,
+    piece=ids,
+    before=st.none() | texts,
+    after=texts,
+)
+BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
+    Piece: pieces,
+    Photo: photos,
+    View: views,
+    MeasurementRecord: measurements,
+    SightingRecord: sightings,
+    Finding: findings,
+    OwnForm: forms,
+}
