@@ -80,6 +80,16 @@ def _edge_strength(lab: Map, rough: Map, *, across_columns: bool) -> Map:
     return np.asarray(strength, dtype=np.float32)
 
 
+def sharp_edges(features: Features) -> Map:
+    """Fine gradient of colour in any direction, 0 to 1: its ridge lies on the edge itself, to a pixel."""
+    steepest = np.zeros(features.shape, dtype=np.float32)
+    for channel, weight in ((0, 1.0), (1, 1.4), (2, 1.4)):
+        layer = features.lab[:, :, channel]
+        across, down = (cv2.Scharr(layer, cv2.CV_32F, *order) / 32.0 for order in ((1, 0), (0, 1)))
+        steepest = np.maximum(steepest, weight * np.hypot(across, down))
+    return np.asarray(steepest / (steepest + max(2.5, 2.5 * float(np.median(steepest)))), dtype=np.float32)
+
+
 def _saturating(values: Map, half: float) -> Map:
     floor = max(half, 2.5 * float(np.median(values)))
     return np.asarray(values**2 / (values**2 + floor**2), dtype=np.float32)
@@ -128,9 +138,12 @@ def _distance(features: Features, reference: Map) -> Map:
     return np.asarray(np.sqrt(light**2 + 2.0 * chroma + 2.0 * rough**2), dtype=np.float32)
 
 
-def log_odds(features: Features, piece: BoolArray, ground: BoolArray) -> Map:
+def log_odds(features: Features, piece: BoolArray, ground: BoolArray, *, by_roughness: bool = True) -> Map:
     """
     Log odds (-3 to 3) of each pixel by histograms of colour and roughness of two sets of pixels.
+
+    Roughness tells a weave from a wall of its own colour, but reaches a few pixels beyond the edge; without it the
+    border between likely and unlikely lies on the edge.
 
     Parameters
     ----------
@@ -138,7 +151,7 @@ def log_odds(features: Features, piece: BoolArray, ground: BoolArray) -> Map:
     piece, ground : array, shape (h, w)
         Pixels taken for the piece and for what is behind it.
     """
-    index = _bin_of(features)
+    index = _bin_of(features, by_roughness)
     counts = []
     for members in (piece, ground):
         count = np.bincount(index[members].ravel(), minlength=int(np.prod(BINS))).astype(np.float32).reshape(BINS)
@@ -147,14 +160,16 @@ def log_odds(features: Features, piece: BoolArray, ground: BoolArray) -> Map:
         counts.append(count.ravel() / max(count.sum(), 1.0))
     floor = 0.3 / np.prod(BINS)
     odds = np.log((counts[0] + floor) / (counts[1] + floor))
-    picture = cv2.GaussianBlur(odds[index].astype(np.float32), (0, 0), 1.0)
+    picture = cv2.GaussianBlur(odds[index].astype(np.float32), (0, 0), 1.0 if by_roughness else 0.7)
     return np.asarray(np.clip(picture, -LOG_ODDS_LIMIT, LOG_ODDS_LIMIT), dtype=np.float32)
 
 
-def _bin_of(features: Features) -> NDArray[np.intp]:
+def _bin_of(features: Features, by_roughness: bool) -> NDArray[np.intp]:
     light = np.clip(features.lab[:, :, 0] / 100.0 * BINS[0], 0, BINS[0] - 1).astype(np.intp)
     a, b = (np.clip((features.lab[:, :, i] + 64.0) / 128.0 * BINS[i], 0, BINS[i] - 1).astype(np.intp) for i in (1, 2))
     rough = np.clip(np.log2(features.rough + 1.0) / 4.0 * BINS[3], 0, BINS[3] - 1).astype(np.intp)
+    if not by_roughness:
+        rough = np.full_like(rough, BINS[3] // 2)
     return np.asarray(((light * BINS[1] + a) * BINS[2] + b) * BINS[3] + rough)
 
 

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.errors import InputError
-from weftglass.photos.appearance import Features, Map, features_of, log_odds, unlike_the_border
+from weftglass.photos.appearance import Features, Map, features_of, log_odds, sharp_edges, unlike_the_border
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of, straight_middle
@@ -231,8 +231,21 @@ def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray
     edge = np.maximum(features.upright, features.level)
     reach = max(4, round(2.5 * ratio) + 3)
     moved = snapped(polygon, odds, edge, reach_px=reach)
-    moved = snapped(moved, odds, edge, reach_px=max(3, reach // 2))
+    sharp = sharp_edges(features)
+    for reach_now in (reach, max(3, reach // 2)):
+        near = _colours_nearby(features, moved)
+        moved = snapped(moved, _barred(near, small), sharp, reach_px=reach_now)
     return (moved + 0.5) / factor - 0.5, odds
+
+
+def _colours_nearby(features: Features, polygon: FloatArray) -> Map:
+    """Log odds by colour alone, the ground learnt close to the outline, where the shadow at the foot is."""
+    mask = _filled(polygon, features.shape).astype(np.uint8)
+    size = int(np.sqrt(mask.sum()))
+    near, far = (cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * r + 1, 2 * r + 1)) for r in (4, max(12, size // 12)))
+    piece = cv2.erode(mask, near).astype(bool)
+    ground = (cv2.dilate(mask, far) & (1 - cv2.dilate(mask, near))).astype(bool)
+    return log_odds(features, piece, ground, by_roughness=False)
 
 
 def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette:
