@@ -19,7 +19,7 @@ from weftglass.desk import Collection
 from weftglass.errors import InputError, WeftglassError
 from weftglass.evidence.evidence import parse_json
 from weftglass.web.guard import READING_METHODS
-from weftglass.web.limits import MAX_FILE_BYTES
+from weftglass.web.limits import MAX_FILE_BYTES, MAX_JSON_BYTES
 from weftglass.web.moves import Moves
 from weftglass.web.refusal import SENTENCES, refusal_response, status_of, wants_json, way_back
 from weftglass.web.rendering import who_of
@@ -88,12 +88,20 @@ class Asked:
         sent = [item for item in self.form.getlist(name) if isinstance(item, UploadFile) and item.filename]
         return [(item.filename or "file", item.file.read()) for item in sent]
 
+    def upload(self, name: str) -> UploadFile | None:
+        """One uploaded file as it lies on the disk, for files too large to hold in memory."""
+        item = self.form.get(name)
+        return item if isinstance(item, UploadFile) and item.filename else None
+
 
 Task = Callable[[Asked], Response]
 DEFAULT_NAME = "unsigned"
+GONE = frozenset({"collection", "form library"})  # where errors say that a record is not there
 
 
-def door(task: Task, *, again: Task | None = None) -> Callable[[Request], Awaitable[Response]]:
+def door(
+    task: Task, *, again: Task | None = None, largest: int = MAX_FILE_BYTES
+) -> Callable[[Request], Awaitable[Response]]:
     """
     Wrap a task as a Starlette endpoint.
 
@@ -104,16 +112,18 @@ def door(task: Task, *, again: Task | None = None) -> Callable[[Request], Awaita
     again : callable, optional
         Renders the page the form came from; used with status 422 when an input is at fault and a page is wanted, so
         that the sentence stands beside the field and what was typed is kept.
+    largest : int
+        Most bytes one uploaded file may have.
     """
 
     @wraps(task)
     async def endpoint(request: Request) -> Response:
         asked = Asked(request, request.app.state.collection, who_of(request) or DEFAULT_NAME)
         try:
-            asked = await _with_what_was_sent(asked)
+            asked = await _with_what_was_sent(asked, largest)
             return await run_in_threadpool(task, asked)
         except InputError as fault:
-            if request.method in READING_METHODS and fault.value in asked.path.values():
+            if fault.where in GONE and fault.value in asked.path.values():
                 return refusal_response(request, 404, SENTENCES[404])
             if again is not None and not wants_json(request):
                 shown = await run_in_threadpool(again, replace(asked, fault=_form_fault(asked, fault)))
@@ -139,20 +149,29 @@ def see_other(address: str) -> Response:
     return RedirectResponse(address, status_code=303)
 
 
-async def _with_what_was_sent(asked: Asked) -> Asked:
+async def _with_what_was_sent(asked: Asked, largest: int) -> Asked:
     request = asked.request
     if request.method in READING_METHODS:
         return asked
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if kind == "application/json":
-        text = (await request.body()).decode("utf-8", errors="replace")
-        return replace(asked, body=parse_json(text, "request"))
+        return replace(asked, body=parse_json(await _json_text(request), "request"))
     form = await request.form(max_files=200, max_fields=500)
     for item in form.values():
-        if isinstance(item, UploadFile) and (item.size or 0) > MAX_FILE_BYTES:
+        if isinstance(item, UploadFile) and (item.size or 0) > largest:
             size = f"{(item.size or 0) / 2**20:.0f} MB"
-            raise InputError(item.filename or "file", "size", size, f"at most {MAX_FILE_BYTES // 2**20} MB a file")
+            raise InputError(item.filename or "file", "size", size, f"at most {largest // 2**20} MB a file")
     return replace(asked, form=form)
+
+
+async def _json_text(request: Request) -> str:
+    """The body as text, no longer than a change of the workbench can be."""
+    body = bytearray()
+    async for chunk in request.stream():
+        body += chunk
+        if len(body) > MAX_JSON_BYTES:
+            raise InputError("request", "size", f"over {MAX_JSON_BYTES // 2**20} MB", "a smaller JSON document")
+    return body.decode("utf-8", errors="replace")
 
 
 def _form_fault(asked: Asked, fault: InputError) -> FormFault:

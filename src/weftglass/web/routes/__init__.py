@@ -5,6 +5,7 @@ from __future__ import annotations
 from starlette.routing import BaseRoute
 
 from weftglass.web.routes.bench import BENCH_ROUTES
+from weftglass.web.routes.carry import CARRY_ROUTES
 from weftglass.web.routes.forms import FORM_ROUTES
 from weftglass.web.routes.house import HOUSE_ROUTES
 from weftglass.web.routes.inside import INSIDE_ROUTES
@@ -18,6 +19,7 @@ ROUTES: list[BaseRoute] = [
     *BENCH_ROUTES,
     *PIECE_ROUTES,
     *FORM_ROUTES,
+    *CARRY_ROUTES,
     *PHOTOGRAPH_ROUTES,
     *HOUSE_ROUTES,
 ]

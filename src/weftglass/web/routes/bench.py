@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
@@ -75,7 +76,7 @@ def keep_as_form(asked: Asked) -> Response:
 def _view(asked: Asked) -> ViewOnPhoto:
     seen = get_view(asked.collection, asked.path["view"])
     if seen.view.piece != asked.path["piece"]:
-        raise InputError("workbench", "view", asked.path["view"], "a view of this piece")
+        raise HTTPException(404)
     return seen
 
 
