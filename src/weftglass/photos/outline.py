@@ -244,7 +244,7 @@ def _colours_nearby(features: Features, polygon: FloatArray) -> Map:
     size = int(np.sqrt(mask.sum()))
     near, far = (cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * r + 1, 2 * r + 1)) for r in (4, max(12, size // 12)))
     piece = cv2.erode(mask, near).astype(bool)
-    ground = (cv2.dilate(mask, far) & (1 - cv2.dilate(mask, near))).astype(bool)
+    ground = cv2.dilate(mask, far).astype(bool) & ~cv2.dilate(mask, near).astype(bool)
     return log_odds(features, piece, ground, by_roughness=False)
 
 
