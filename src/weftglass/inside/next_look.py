@@ -75,10 +75,13 @@ def next_looks(found: Posterior, *, most: int = 3) -> tuple[NextLook, ...]:
     Notes
     -----
     Expected information gain (Lindley 1956) about which form it is: the mutual information of the form and the reading,
-    by quadrature over readings for measurements, exact for sightings. Observations already made are left out.
+    by quadrature over readings for measurements, exact for sightings. Observations already made are left out. Where
+    the evidence leaves no listed form any probability, no look can tell them apart and none is named.
     """
     probability = found.probability[found.survivors]
     keep = probability > 1e-4 * probability.max(initial=0.0)
+    if not keep.any():
+        return ()
     state = found.exact.state.part(np.flatnonzero(keep))
     bank = found.bank.part(found.survivors[keep])
     weight = probability[keep] / probability[keep].sum()
