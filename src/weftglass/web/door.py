@@ -140,6 +140,8 @@ def door(
                 "Something went wrong on our side; it is written in the log. Nothing a page had confirmed is lost."
             )
             return refusal_response(request, 500, sentence)
+        finally:
+            await request.close()
 
     return endpoint
 

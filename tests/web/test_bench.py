@@ -1,0 +1,129 @@
+"""The workbench's JSON: its state, saving with versions, finding the outline, and the same by plain forms."""
+
+from __future__ import annotations
+
+import pytest
+from starlette.testclient import TestClient
+
+from tests.web.conftest import posted
+from tests.web.photograph import Staged
+from weftglass.desk import Collection, get_view
+
+SQUARE = [[300.0, 200.0], [500.0, 200.0], [500.0, 1000.0], [300.0, 1000.0]]
+
+
+@pytest.fixture
+def bench(piece: str) -> str:
+    """Address of the workbench on the piece's photograph."""
+    return f"/piece/{piece}/bench/{piece}.view-1"
+
+
+def test_state_before_anything_is_traced(client: TestClient, bench: str) -> None:
+    """The photograph with its size, and nothing else yet."""
+    state = client.get(f"{bench}/state.json").json()
+    assert (state["photo"]["width"], state["photo"]["height"]) == (800, 1100)
+    assert state["polygon"] is None
+    assert state["scale"] is None
+    assert state["axis"] is None
+    assert state["version"] == 1
+
+
+def test_finding_the_outline_answers_with_the_new_state(client: TestClient, bench: str, photograph: Staged) -> None:
+    """The traced outline reaches from the lip to the standing plane of the staged bottle."""
+    state = client.post(f"{bench}/find.json", json={"version": 1, "box": None}).json()
+    y = [point[1] for point in state["polygon"]]
+    assert abs(min(y) - photograph.top_y) < 8
+    assert abs(max(y) - photograph.base_y) < 8
+    assert state["version"] == 2
+
+
+def test_each_change_is_saved_with_a_new_version(client: TestClient, bench: str, photograph: Staged) -> None:
+    """Outline, scale and bare glass, one after the other; heights come out in mm."""
+    client.post(f"{bench}/find.json", json={"version": 1, "box": None})
+    scale = {"kind": "bar", "bar": list(photograph.ruler), "mm": 100}
+    state = client.post(f"{bench}/state.json", json={"version": 2, "scale": scale}).json()
+    assert abs(state["axis"]["height_mm"] - 290) < 12
+    state = client.post(f"{bench}/state.json", json={"version": state["version"], "bare": [[230, 290]]}).json()
+    assert state["bare"] == [[230, 290]]
+    assert state["version"] == 4
+    assert "±" in state["words"]["scale"]
+
+
+def test_a_change_made_on_an_old_version_is_refused(client: TestClient, bench: str) -> None:
+    """Two windows on one photograph cannot overwrite one another unseen."""
+    client.post(f"{bench}/state.json", json={"version": 1, "polygon": SQUARE})
+    reply = client.post(f"{bench}/state.json", json={"version": 1, "polygon": SQUARE[:3]})
+    assert reply.status_code == 409
+    assert "changed meanwhile" in reply.json()["error"]["sentence"]
+    assert len(client.get(f"{bench}/state.json").json()["polygon"]) == 4
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {"version": 1, "polygon": [[0, 0]]},
+        {"version": 1, "polygon": "round"},
+        {"version": 1, "bare": [[50, 10]]},
+        {"version": 1, "scale": {"kind": "bar", "bar": [0, 0, 10, 10], "mm": -5}},
+        {"version": 1, "colour": "green"},
+        {"polygon": SQUARE},
+        [],
+    ],
+)
+def test_nonsense_is_refused_and_saves_nothing(client: TestClient, bench: str, body: object) -> None:
+    """Each is 422 with a sentence; the state stays as it was."""
+    before = client.get(f"{bench}/state.json").json()
+    reply = client.post(f"{bench}/state.json", json=body, headers={"accept": "application/json"})
+    assert reply.status_code == 422
+    assert reply.json()["error"]["sentence"].endswith("Nothing was changed.")
+    assert client.get(f"{bench}/state.json").json() == before
+
+
+@pytest.mark.parametrize("body", [b"{", b"\xff\xfe", b'{"version": NaN}'])
+def test_broken_json_is_refused(client: TestClient, bench: str, body: bytes) -> None:
+    """Not JSON, not text, or not a number: one sentence, no fault of ours."""
+    reply = client.post(f"{bench}/state.json", content=body, headers={"content-type": "application/json"})
+    assert reply.status_code == 422
+
+
+def test_the_same_changes_work_by_plain_forms(
+    client: TestClient, collection: Collection, bench: str, piece: str
+) -> None:
+    """Without script: find the outline, give a height, mark a range."""
+    assert posted(client, bench, form="find") == (303, bench)
+    assert posted(client, bench, form="height", mm="290") == (303, bench)
+    assert posted(client, bench, form="bare", low="230", high="290") == (303, bench)
+    view = get_view(collection, f"{piece}.view-1").view
+    assert view.measured is not None
+    assert abs(view.measured.height_mm - 290) < 2
+    assert view.bare == ((230.0, 290.0),)
+    assert posted(client, bench, form="height", mm="tall")[0] == 422
+
+
+def test_a_view_is_found_only_under_its_own_piece(client: TestClient, bench: str) -> None:
+    """Another piece's address does not open it."""
+    assert client.get(bench.replace("/piece/", "/piece/not-")).status_code == 404
+
+
+def test_an_uncovered_vessel_becomes_a_form(client: TestClient, bench: str) -> None:
+    """Traced, scaled and named, it stands in the library with how well it is known."""
+    posted(client, bench, form="find")
+    posted(client, bench, form="height", mm="290")
+    status, address = posted(client, f"{bench}/keep", form="keep", name="staged bottle", size="pint", id="staged-1")
+    assert (status, address) == (303, "/forms/staged-1")
+    text = client.get(address).text
+    assert "staged bottle, pint" in text
+    assert "mm from the glass" in text
+
+
+def test_the_strip_waits_for_evidence_and_then_answers(client: TestClient, bench: str, piece: str) -> None:
+    """Without scale it asks for one; with it, it names candidates drawn inside the outline."""
+    waiting = client.get(f"/piece/{piece}/live.json").json()
+    assert "once the outline has a scale" in waiting["html"]
+    posted(client, bench, form="find")
+    posted(client, bench, form="height", mm="290")
+    told = client.get(f"/piece/{piece}/live.json").json()
+    assert 'class="candidate"' in told["html"]
+    assert "none of the forms listed" in told["html"]
+    assert "<svg" in told["html"]
+    assert told["sentence"]
