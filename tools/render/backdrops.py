@@ -12,9 +12,26 @@ PAPER = {
     "grey": (0.42, 0.42, 0.42), "white": (0.74, 0.73, 0.71), "dark": (0.055, 0.058, 0.065), "cream": (0.62, 0.55, 0.43),
     "blue": (0.16, 0.22, 0.29), "sage": (0.26, 0.30, 0.23), "rose": (0.45, 0.30, 0.27),
 }  # fmt: skip
-CLOTH = {"linen": (0.50, 0.44, 0.34), "slate": (0.13, 0.15, 0.17), "wine": (0.16, 0.035, 0.04), "white": (0.70, 0.69, 0.66), "green": (0.08, 0.12, 0.08)}
-WOOD = {"oak": ((0.17, 0.085, 0.035), (0.42, 0.26, 0.13)), "walnut": ((0.035, 0.018, 0.010), (0.14, 0.075, 0.04)), "pine": ((0.38, 0.22, 0.10), (0.62, 0.43, 0.24)), "grey": ((0.14, 0.13, 0.12), (0.32, 0.30, 0.27))}
-WALL = {"plaster": (0.55, 0.52, 0.47), "blue": (0.18, 0.25, 0.32), "green": (0.20, 0.26, 0.20), "dark": (0.06, 0.06, 0.065), "ochre": (0.46, 0.33, 0.17)}
+CLOTH = {
+    "linen": (0.50, 0.44, 0.34),
+    "slate": (0.13, 0.15, 0.17),
+    "wine": (0.16, 0.035, 0.04),
+    "white": (0.70, 0.69, 0.66),
+    "green": (0.08, 0.12, 0.08),
+}
+WOOD = {
+    "oak": ((0.17, 0.085, 0.035), (0.42, 0.26, 0.13)),
+    "walnut": ((0.035, 0.018, 0.010), (0.14, 0.075, 0.04)),
+    "pine": ((0.38, 0.22, 0.10), (0.62, 0.43, 0.24)),
+    "grey": ((0.14, 0.13, 0.12), (0.32, 0.30, 0.27)),
+}
+WALL = {
+    "plaster": (0.55, 0.52, 0.47),
+    "blue": (0.18, 0.25, 0.32),
+    "green": (0.20, 0.26, 0.20),
+    "dark": (0.06, 0.06, 0.065),
+    "ochre": (0.46, 0.33, 0.17),
+}
 
 
 def _grid(name: str, x: np.ndarray, y: np.ndarray, z: np.ndarray, material: Any) -> Any:
@@ -39,7 +56,9 @@ def _sweep(material: Any, depth: float, bend: float, folds: np.random.Generator 
     t = np.linspace(0, 1, 260)
     front, flat = -14.0, depth
     run = t * (flat - front + 1.57 * bend + 24)
-    y = np.where(run < flat - front, front + run, flat + bend * np.sin(np.minimum((run - (flat - front)) / bend, np.pi / 2)))
+    y = np.where(
+        run < flat - front, front + run, flat + bend * np.sin(np.minimum((run - (flat - front)) / bend, np.pi / 2))
+    )
     z = np.where(run < flat - front, 0.0, bend * (1 - np.cos(np.clip((run - (flat - front)) / bend, 0, np.pi / 2))))
     z = z + np.maximum(run - (flat - front) - 1.57 * bend, 0)
     x = np.linspace(-22, 22, 300)
@@ -78,16 +97,34 @@ def _pot(rng: np.random.Generator, x: float, y: float, z: float, size: float, ma
     """A turned pot or jug for the background."""
     t = np.linspace(0, 1, 24)
     belly, neck = rng.uniform(0.35, 0.5), rng.uniform(0.14, 0.3)
-    radius = size * (0.22 + belly * np.sin(np.pi * np.clip(t * 1.15, 0, 1)) ** 1.2 * (1 - 0.3 * t)) * np.where(t > 0.85, 1, 1)
+    radius = (
+        size
+        * (0.22 + belly * np.sin(np.pi * np.clip(t * 1.15, 0, 1)) ** 1.2 * (1 - 0.3 * t))
+        * np.where(t > 0.85, 1, 1)
+    )
     radius = np.where(t > 0.78, size * (neck + 0.25 * (t - 0.78)), radius)
     radius = np.convolve(np.pad(radius, 2, mode="edge"), np.ones(5) / 5, "valid")
     angle = np.linspace(0, 2 * np.pi, 40)
-    _grid("pot", x + radius[:, None] * np.cos(angle), y + radius[:, None] * np.sin(angle), z + np.repeat(size * 1.5 * t[:, None], 40, 1), material)
+    _grid(
+        "pot",
+        x + radius[:, None] * np.cos(angle),
+        y + radius[:, None] * np.sin(angle),
+        z + np.repeat(size * 1.5 * t[:, None], 40, 1),
+        material,
+    )
 
 
 def _things_behind(rng: np.random.Generator, y: float, z: float, spread: float, number: int) -> None:
     """Books, boxes, pots and plain bottles, out of focus."""
-    palette = [(0.30, 0.10, 0.06), (0.07, 0.12, 0.16), (0.40, 0.30, 0.16), (0.10, 0.16, 0.11), (0.45, 0.40, 0.33), (0.20, 0.13, 0.09), (0.12, 0.08, 0.14)]
+    palette = [
+        (0.30, 0.10, 0.06),
+        (0.07, 0.12, 0.16),
+        (0.40, 0.30, 0.16),
+        (0.10, 0.16, 0.11),
+        (0.45, 0.40, 0.33),
+        (0.20, 0.13, 0.09),
+        (0.12, 0.08, 0.14),
+    ]
     x = -spread
     while x < spread and number:
         kind, colour = rng.integers(0, 4), palette[rng.integers(len(palette))]
@@ -102,7 +139,14 @@ def _things_behind(rng: np.random.Generator, y: float, z: float, spread: float, 
         else:
             size = rng.uniform(0.7, 1.3)
             glassy = kind == 3 and rng.uniform() < 0.5
-            _pot(rng, x + size * 0.7, y + 0.8, z, size, glass_material(str(rng.choice(["aqua", "amber", "green"]))) if glassy else material)
+            _pot(
+                rng,
+                x + size * 0.7,
+                y + 0.8,
+                z,
+                size,
+                glass_material(str(rng.choice(["aqua", "amber", "green"]))) if glassy else material,
+            )
             x += size * 1.5
         x += rng.uniform(0.05, 0.7)
         number -= 1
@@ -134,7 +178,14 @@ def surroundings(scene: dict[str, Any], unit: float) -> None:
         raise SystemExit(f"place {kind!r} is not known")
 
 
-def _lamp(name: str, place: tuple[float, float, float], target: tuple[float, float, float], size: tuple[float, float], watts: float, colour: tuple[float, float, float]) -> None:
+def _lamp(
+    name: str,
+    place: tuple[float, float, float],
+    target: tuple[float, float, float],
+    size: tuple[float, float],
+    watts: float,
+    colour: tuple[float, float, float],
+) -> None:
     data = bpy.data.lights.new(name, "AREA")
     data.shape, data.size, data.size_y, data.energy, data.color = "RECTANGLE", *size, watts, colour
     thing = bpy.data.objects.new(name, data)
@@ -156,9 +207,30 @@ def lights(scene: dict[str, Any], unit: float) -> None:
     reach = far**2
     middle = (0.0, 0.0, size * 0.45)
     power = view.get("light", 1.0)
-    _lamp("key", (side * far * 0.85, -far * 0.55, size * 0.6 + far * 0.75), middle, (far * 0.55, far * 0.8), 42 * reach * power, tone)
-    _lamp("fill", (-side * far * 1.1, -far * 0.8, size * 0.7), middle, (far * 0.9, far * 1.1), 9 * reach * power * view.get("fill_light", 1.0), (0.88, 0.94, 1.0))
-    _lamp("back", (-side * far * 0.5, far * 0.7, size + far * 0.7), middle, (far * 0.5, far * 0.4), 8 * reach * power, (1, 1, 1))
+    _lamp(
+        "key",
+        (side * far * 0.85, -far * 0.55, size * 0.6 + far * 0.75),
+        middle,
+        (far * 0.55, far * 0.8),
+        42 * reach * power,
+        tone,
+    )
+    _lamp(
+        "fill",
+        (-side * far * 1.1, -far * 0.8, size * 0.7),
+        middle,
+        (far * 0.9, far * 1.1),
+        9 * reach * power * view.get("fill_light", 1.0),
+        (0.88, 0.94, 1.0),
+    )
+    _lamp(
+        "back",
+        (-side * far * 0.5, far * 0.7, size + far * 0.7),
+        middle,
+        (far * 0.5, far * 0.4),
+        8 * reach * power,
+        (1, 1, 1),
+    )
     world = bpy.data.worlds.new("room")
     bpy.context.scene.world = world
     world.use_nodes = True

@@ -29,7 +29,9 @@ def bar_print() -> Image.Image:
         draw.rectangle([left, row(10 * block + 10), right, row(10 * block)], fill=fill, outline=ink, width=3)
     for tick in range(101):
         length = 5.0 if tick % 10 == 0 else 3.2 if tick % 5 == 0 else 1.8
-        draw.line([right, row(tick), right + round(length * DOTS), row(tick)], fill=ink, width=4 if tick % 10 == 0 else 2)
+        draw.line(
+            [right, row(tick), right + round(length * DOTS), row(tick)], fill=ink, width=4 if tick % 10 == 0 else 2
+        )
     for number in range(0, 101, 20):
         draw.text((right + 6 * DOTS, row(number)), str(number), fill=ink, font=small, anchor="lm")
     title = ImageFont.truetype("DejaVuSans-Bold.ttf", round(4.0 * DOTS))

@@ -3,8 +3,8 @@ From Blender's picture to a photograph: sensor noise, a little softness and vign
 
     python tools/render/finish.py FOLDER NAME OUT
 
-reads FOLDER/NAME.png, -mask.png and .truth.json; writes OUT/NAME.jpg, OUT/NAME-mask.png and OUT/NAME.json (the truth with
-the mask's outline as a polygon). No name, place or serial number goes into the EXIF.
+reads FOLDER/NAME.png, -mask.png and .truth.json; writes OUT/NAME.jpg, OUT/NAME-mask.png and OUT/NAME.json (the truth
+with the mask's outline as a polygon). No name, place or serial number goes into the EXIF.
 """
 
 from __future__ import annotations
@@ -35,7 +35,12 @@ def developed(pixels: NDArray[np.uint16], look: dict[str, Any], rng: np.random.G
     linear = image**2.2
     noise = look.get("noise", 1.0)
     grain = rng.standard_normal(image.shape) * np.sqrt(linear * 0.00022 + 0.000004) * noise
-    blotch = cv2.GaussianBlur(rng.standard_normal(image.shape), (0, 0), 1.4) * 2.4 * np.sqrt(linear * 0.00006 + 0.000002) * noise
+    blotch = (
+        cv2.GaussianBlur(rng.standard_normal(image.shape), (0, 0), 1.4)
+        * 2.4
+        * np.sqrt(linear * 0.00006 + 0.000002)
+        * noise
+    )
     noisy = np.clip(linear + grain + blotch, 0, 1) ** (1 / 2.2)
     if look.get("shake"):
         noisy = cv2.filter2D(noisy, -1, _shake(look["shake"]))
@@ -86,7 +91,9 @@ def main(folder: str, name: str, out: str) -> None:
         raise SystemExit(f"{name}.png: 16 bits wanted")
     truth = json.loads((source / f"{name}.truth.json").read_text())
     truth["polygon_px"] = outline_of(mask)
-    pixels = developed(np.ascontiguousarray(picture[..., ::-1]), view.get("look", {}), np.random.default_rng(seed * 31 + len(name)))
+    pixels = developed(
+        np.ascontiguousarray(picture[..., ::-1]), view.get("look", {}), np.random.default_rng(seed * 31 + len(name))
+    )
     crop = view.get("crop")
     if crop:
         left, top, right, bottom = crop

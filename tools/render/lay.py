@@ -3,7 +3,7 @@ Lay out one photograph: the piece's meshes, the scale bar, the camera, and every
 
     python tools/render/lay.py RECIPES PIECE VIEW FOLDER
 
-writes FOLDER/<piece>-<view>.npz (for shoot.py) and FOLDER/<piece>-<view>.json (the truth). Lengths mm, z upward from the
+writes FOLDER/<piece>-<view>.npz (for shoot.py) and FOLDER/<piece>-<view>.truth.json. Lengths mm, z upward from the
 plane the piece stands on, the front towards -y; pixels x right, y down, (0, 0) the centre of the top left pixel.
 """
 
@@ -20,6 +20,7 @@ from surface import Surface, surface_of
 from sweep import Mesh, Strands, swept
 from techniques import TECHNIQUES, rope
 from vessel import Vessel, glass_mesh, individual
+
 from weftglass.vessels import Form, FormLibrary, Profile, outer_volume_ml
 
 FloatArray = NDArray[np.float64]
@@ -48,7 +49,9 @@ def covering(vessel: Vessel, cover: dict[str, Any], rng: np.random.Generator) ->
     strands = TECHNIQUES[cover["technique"]](surface, cover, rng)
     for border in cover.get("borders", ()):
         s = surface.length * border["at"] if border["at"] in (0, 1) else surface.s_at_height(border["at"] * height)
-        strands += rope(surface, s, border["radius"], border["colour"], rng, border.get("depth", 0.0), border.get("plies", 2))
+        strands += rope(
+            surface, s, border["radius"], border["colour"], rng, border.get("depth", 0.0), border.get("plies", 2)
+        )
     return surface, strands
 
 
@@ -67,7 +70,9 @@ def base_coil(vessel: Vessel, thick: float, colour: str, rng: np.random.Generato
     return [Strands(points[None], normals[None], np.full((1, len(along), 2), thick * 0.5), tint, 8, "cord")]
 
 
-def piece_meshes(recipe: dict[str, Any], form: Form) -> tuple[Vessel, tuple[FloatArray, NDArray[np.int32]], list[Mesh], float]:
+def piece_meshes(
+    recipe: dict[str, Any], form: Form
+) -> tuple[Vessel, tuple[FloatArray, NDArray[np.int32]], list[Mesh], float]:
     """Glass and strands in mm with the lowest point on z = 0, and how far the glass stands above it."""
     rng = np.random.default_rng(recipe["seed"])
     vessel = individual(form, rng, recipe.get("share", 0.7))
@@ -77,7 +82,9 @@ def piece_meshes(recipe: dict[str, Any], form: Form) -> tuple[Vessel, tuple[Floa
         strands += covering(vessel, cover, rng)[1]
     if recipe.get("base", True):
         base = recipe["base"] if isinstance(recipe.get("base"), dict) else {}
-        strands += base_coil(vessel, base.get("thick", 2.2), base.get("colour", recipe["covers"][0]["design"]["colours"][0]), rng)
+        strands += base_coil(
+            vessel, base.get("thick", 2.2), base.get("colour", recipe["covers"][0]["design"]["colours"][0]), rng
+        )
     meshes = [swept(one, rng) for one in strands]
     lift = -min([float(glass[0][:, 2].min())] + [float(mesh.vertices[:, 2].min()) for mesh in meshes])
     glass[0][:, 2] += lift
@@ -166,7 +173,16 @@ def turned(points: FloatArray, view: dict[str, Any], half: float) -> FloatArray:
     return out
 
 
-def truth_of(recipe: dict[str, Any], view: dict[str, Any], form: Form, vessel: Vessel, lift: float, cloud: FloatArray, camera: dict[str, Any], bar: dict[str, Any] | None) -> dict[str, Any]:
+def truth_of(
+    recipe: dict[str, Any],
+    view: dict[str, Any],
+    form: Form,
+    vessel: Vessel,
+    lift: float,
+    cloud: FloatArray,
+    camera: dict[str, Any],
+    bar: dict[str, Any] | None,
+) -> dict[str, Any]:
     """Everything that is true of the picture and the piece, for the truth file."""
     turn = view.get("turn", 0.0)
     inner = vessel.section.silhouette_half_width(vessel.wide, vessel.deep, turn)
@@ -175,7 +191,9 @@ def truth_of(recipe: dict[str, Any], view: dict[str, Any], form: Form, vessel: V
     covered = [(max(0.0, c.get("from", 0.0) * height), c["to"] * height + lift) for c in recipe["covers"]]
     top = max(high for _, high in covered)
     gap = outer[:, 1] - np.interp(outer[:, 0], vessel.z + lift, inner)
-    under = (outer[:, 0] > lift + 6) & np.any([(outer[:, 0] > a + lift + 2) & (outer[:, 0] < b - 3) for a, b in covered], axis=0)
+    under = (outer[:, 0] > lift + 6) & np.any(
+        [(outer[:, 0] > a + lift + 2) & (outer[:, 0] < b - 3) for a, b in covered], axis=0
+    )
     truth = {
         "piece": recipe["piece"], "view": view["name"], "role": view["role"], "turn_deg": turn,
         "form": None if isinstance(recipe["form"], dict) or recipe.get("unlisted") else form.id,
@@ -184,7 +202,8 @@ def truth_of(recipe: dict[str, Any], view: dict[str, Any], form: Form, vessel: V
         "image_size": list(camera["size"]),
         "camera": {
             "focal_35mm": view["focal"], "focal_px": camera["focal_px"], "distance_mm": camera["distance"],
-            "height_mm": float(camera["place"][2]), "tilt_down_deg": camera["tilt_deg"], "roll_deg": view.get("roll", 0.0),
+            "height_mm": float(camera["place"][2]), "tilt_down_deg": camera["tilt_deg"],
+            "roll_deg": view.get("roll", 0.0),
         },
         "vessel_profile": np.column_stack([vessel.z + lift, inner]).round(2).tolist(),
         "glass_stands_at_mm": round(lift, 2),
@@ -209,7 +228,7 @@ def surface_girth(vessel: Vessel) -> float:
 
 
 def gauge_of(cover: dict[str, Any], half: float, thickness: float, girth: float) -> dict[str, Any]:
-    """Rows and stitches per cm on the outer face at the widest place, as the trade counts them; None where uncounted."""
+    """Rows and stitches per cm on the outer face at the widest place, as the trade counts them."""
     outside = girth + 2 * np.pi * thickness
     kind = cover["technique"]
     result: dict[str, Any] = {"technique": kind, "lean": None, "rows_per_cm": None, "stitches_per_cm": None}
@@ -231,7 +250,9 @@ def merged(meshes: list[Mesh], finish: str) -> dict[str, NDArray[Any]] | None:
     along = np.concatenate([mesh.uv[:, 0] for mesh in some])
     return {
         "vertices": np.concatenate([mesh.vertices for mesh in some]).astype(np.float32),
-        "quads": np.concatenate([mesh.quads + shift for mesh, shift in zip(some, start[:-1], strict=True)]).astype(np.int32),
+        "quads": np.concatenate([mesh.quads + shift for mesh, shift in zip(some, start[:-1], strict=True)]).astype(
+            np.int32
+        ),
         "strand": np.column_stack([along, np.cos(angle), np.sin(angle)]).astype(np.float32),
         "colours": np.concatenate([mesh.colours for mesh in some]).astype(np.float32),
     }
@@ -255,7 +276,10 @@ def lay(recipe: dict[str, Any], view: dict[str, Any], folder: Path, demo_forms: 
         for key in ("outer_profile", "vessel_profile", "library_profile"):
             truth.pop(key)
     name = f"{recipe['piece']}-{view['name']}"
-    arrays: dict[str, NDArray[Any]] = {"glass.vertices": turned(glass[0], view, half).astype(np.float32), "glass.quads": glass[1]}
+    arrays: dict[str, NDArray[Any]] = {
+        "glass.vertices": turned(glass[0], view, half).astype(np.float32),
+        "glass.quads": glass[1],
+    }
     for finish in ("fibre", "cord", "strip"):
         one = merged(meshes, finish)
         if one is not None:
@@ -280,7 +304,9 @@ def add_masses(truth: dict[str, Any], vessel: Vessel, form: Form, recipe: dict[s
     truth["covering_g"] = round(surface_girth(vessel) * float(vessel.z[-1]) * truth["cover_mm"]["mean"] * 0.35e-3, 1)
     truth["weight_g"] = round(truth["glass_g"] + truth["covering_g"], 1)
     side = None if form.side_profile is None else Profile.of(np.column_stack([vessel.z, vessel.deep]))
-    outer = outer_volume_ml(Profile.of(np.column_stack([vessel.z, vessel.wide])), section=vessel.section, side_profile=side)
+    outer = outer_volume_ml(
+        Profile.of(np.column_stack([vessel.z, vessel.wide])), section=vessel.section, side_profile=side
+    )
     truth["capacity_ml"] = round(outer - grams / 2.52, 1)
 
 

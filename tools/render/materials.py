@@ -101,14 +101,19 @@ def fibre_material(finish: str) -> Any:
     nodes.join(stretch.outputs[0], streak.inputs["Vector"])
     fleck = nodes.add("ShaderNodeTexNoise", Scale=9.0, Detail=2.0)
     nodes.join(nodes.add("ShaderNodeTexCoord").outputs["Object"], fleck.inputs["Vector"])
-    light = nodes.maths("ADD", nodes.maths("MULTIPLY", streak.outputs[0], 0.75), nodes.maths("MULTIPLY", fleck.outputs[0], 0.5))
+    light = nodes.maths(
+        "ADD", nodes.maths("MULTIPLY", streak.outputs[0], 0.75), nodes.maths("MULTIPLY", fleck.outputs[0], 0.5)
+    )
     light = nodes.maths("ADD", light, 0.38)
     height = streak.outputs[0]
     if finish == "cord":
         apart = nodes.add("ShaderNodeSeparateXYZ")
         nodes.join(strand.outputs["Vector"], apart.inputs[0])
         angle = nodes.maths("ARCTAN2", apart.outputs[2], apart.outputs[1])
-        lay = nodes.maths("SINE", nodes.maths("ADD", nodes.maths("MULTIPLY", apart.outputs[0], 1.7), nodes.maths("MULTIPLY", angle, 2.0)))
+        lay = nodes.maths(
+            "SINE",
+            nodes.maths("ADD", nodes.maths("MULTIPLY", apart.outputs[0], 1.7), nodes.maths("MULTIPLY", angle, 2.0)),
+        )
         lay = nodes.maths("ABSOLUTE", lay)
         light = nodes.maths("MULTIPLY", light, nodes.maths("ADD", nodes.maths("MULTIPLY", lay, 0.45), 0.62))
         height = nodes.maths("ADD", nodes.maths("MULTIPLY", lay, 2.2), nodes.maths("MULTIPLY", streak.outputs[0], 0.6))
@@ -125,7 +130,9 @@ def fibre_material(finish: str) -> Any:
     return nodes.material
 
 
-def plain_material(name: str, colour: tuple[float, float, float], roughness: float, grain: float = 0.0, scale: float = 30.0) -> Any:
+def plain_material(
+    name: str, colour: tuple[float, float, float], roughness: float, grain: float = 0.0, scale: float = 30.0
+) -> Any:
     """One colour, with a little grain."""
     nodes = Nodes(name)
     shader = nodes.add("ShaderNodeBsdfPrincipled", Roughness=roughness)
@@ -137,7 +144,9 @@ def plain_material(name: str, colour: tuple[float, float, float], roughness: flo
         cloud = nodes.add("ShaderNodeTexNoise", Scale=scale / 25, Detail=3.0)
         for texture in (noise, cloud):
             nodes.join(where, texture.inputs["Vector"])
-        light = nodes.maths("ADD", nodes.maths("MULTIPLY", noise.outputs[0], grain), nodes.maths("MULTIPLY", cloud.outputs[0], grain))
+        light = nodes.maths(
+            "ADD", nodes.maths("MULTIPLY", noise.outputs[0], grain), nodes.maths("MULTIPLY", cloud.outputs[0], grain)
+        )
         tint = nodes.add("ShaderNodeVectorMath", operation="SCALE")
         tint.inputs[0].default_value = colour
         nodes.join(nodes.maths("ADD", light, 1 - grain), tint.inputs["Scale"])
@@ -160,14 +169,25 @@ def wood_material(dark: tuple[float, float, float], light: tuple[float, float, f
     grain = nodes.add("ShaderNodeTexNoise", Scale=16.0, Detail=8.0, Roughness=0.75)
     for texture in (rings, grain):
         nodes.join(where.outputs[0], texture.inputs["Vector"])
-    mixed = nodes.maths("ADD", nodes.maths("MULTIPLY", nodes.maths("SINE", nodes.maths("MULTIPLY", rings.outputs[0], 22.0)), 0.18), nodes.maths("MULTIPLY", grain.outputs[0], 0.9))
+    mixed = nodes.maths(
+        "ADD",
+        nodes.maths("MULTIPLY", nodes.maths("SINE", nodes.maths("MULTIPLY", rings.outputs[0], 22.0)), 0.18),
+        nodes.maths("MULTIPLY", grain.outputs[0], 0.9),
+    )
     ramp = nodes.add("ShaderNodeValToRGB")
     ramp.color_ramp.elements[0].position, ramp.color_ramp.elements[0].color = 0.15, (*dark, 1)
     ramp.color_ramp.elements[1].position, ramp.color_ramp.elements[1].color = 0.85, (*light, 1)
     nodes.join(mixed, ramp.inputs[0])
     apart = nodes.add("ShaderNodeSeparateXYZ")
     nodes.join(where.outputs[0], apart.inputs[0])
-    joint = nodes.maths("GREATER_THAN", nodes.maths("ABSOLUTE", nodes.maths("SUBTRACT", nodes.maths("FRACT", nodes.maths("MULTIPLY", apart.outputs[1], 0.38)), 0.5)), 0.012)
+    joint = nodes.maths(
+        "GREATER_THAN",
+        nodes.maths(
+            "ABSOLUTE",
+            nodes.maths("SUBTRACT", nodes.maths("FRACT", nodes.maths("MULTIPLY", apart.outputs[1], 0.38)), 0.5),
+        ),
+        0.012,
+    )
     tint = nodes.add("ShaderNodeVectorMath", operation="SCALE")
     nodes.join(ramp.outputs[0], tint.inputs[0])
     nodes.join(nodes.maths("ADD", nodes.maths("MULTIPLY", joint, 0.75), 0.25), tint.inputs["Scale"])

@@ -65,7 +65,9 @@ def main(recipes: str, folder: str, *wanted: str) -> None:
     scaled = place / "recipes.json"
     scaled.write_text(json.dumps({"pieces": pieces}))
     chosen = [(piece, view) for piece in pieces for view in piece["views"] if not wanted or piece["piece"] in wanted]
-    for piece, view in sorted(chosen, key=lambda one: ("front", "side").index(one[1]["name"]) if one[1]["name"] in ("front", "side") else 2):
+    for piece, view in sorted(
+        chosen, key=lambda one: ("front", "side").index(one[1]["name"]) if one[1]["name"] in ("front", "side") else 2
+    ):
         try:
             photographed(str(scaled), piece["piece"], view, piece["seed"], place)
             print(f"{piece['piece']}-{view['name']} done", flush=True)

@@ -19,7 +19,9 @@ from materials import card_material, fibre_material, glass_material, plain_mater
 UNIT = 0.01  # Blender units a mm
 
 
-def mesh_object(name: str, vertices: np.ndarray, quads: np.ndarray, material: Any, attributes: dict[str, tuple[str, np.ndarray]]) -> Any:
+def mesh_object(
+    name: str, vertices: np.ndarray, quads: np.ndarray, material: Any, attributes: dict[str, tuple[str, np.ndarray]]
+) -> Any:
     """A smooth-shaded mesh from arrays in mm."""
     mesh = bpy.data.meshes.new(name)
     mesh.vertices.add(len(vertices))
@@ -48,7 +50,9 @@ def piece_objects(arrays: Any, scene: dict[str, Any]) -> list[Any]:
             continue
         rgba = np.column_stack([arrays[f"{finish}.colours"], np.ones(len(arrays[f"{finish}.colours"]))])
         extra = {"colour": ("FLOAT_COLOR", rgba), "strand": ("FLOAT_VECTOR", arrays[f"{finish}.strand"])}
-        parts.append(mesh_object(finish, arrays[f"{finish}.vertices"], arrays[f"{finish}.quads"], fibre_material(finish), extra))
+        parts.append(
+            mesh_object(finish, arrays[f"{finish}.vertices"], arrays[f"{finish}.quads"], fibre_material(finish), extra)
+        )
     return parts
 
 
@@ -60,7 +64,11 @@ def scale_card(bar: dict[str, Any], folder: Path) -> None:
     mesh = bpy.data.meshes.new("card")
     back = np.array([0.0, 1.2, 0.0])
     points = [p * UNIT for p in face] + [(p + back) * UNIT for p in face]
-    mesh.from_pydata([tuple(p) for p in points], [], [(0, 1, 2, 3), (7, 6, 5, 4), (0, 4, 5, 1), (1, 5, 6, 2), (2, 6, 7, 3), (3, 7, 4, 0)])
+    mesh.from_pydata(
+        [tuple(p) for p in points],
+        [],
+        [(0, 1, 2, 3), (7, 6, 5, 4), (0, 4, 5, 1), (1, 5, 6, 2), (2, 6, 7, 3), (3, 7, 4, 0)],
+    )
     layer = mesh.uv_layers.new(name="UVMap")
     corners = [(0, 0), (1, 0), (1, 1), (0, 1)]
     for polygon in mesh.polygons:
@@ -119,7 +127,11 @@ def settings(scene: dict[str, Any], samples: int) -> None:
 def write(path: Path, depth: str, mode: str) -> None:
     """Render the scene into a PNG."""
     render = bpy.context.scene.render
-    render.image_settings.file_format, render.image_settings.color_mode, render.image_settings.color_depth = "PNG", mode, depth
+    render.image_settings.file_format, render.image_settings.color_mode, render.image_settings.color_depth = (
+        "PNG",
+        mode,
+        depth,
+    )
     render.filepath = str(path.resolve())
     bpy.ops.render.render(write_still=True)
 

@@ -124,5 +124,9 @@ def _slack(rng: np.random.Generator, shape: tuple[int, int], mean: float, sd: fl
     for up in range(4):
         for turn in range(4):
             strength = rng.standard_normal() / (1 + 0.5 * up + 0.6 * turn)
-            field += strength * np.cos(2 * np.pi * turn * cols + rng.uniform(0, 6.3)) * np.cos(np.pi * up * rows + rng.uniform(0, 3.1))
+            field += (
+                strength
+                * np.cos(2 * np.pi * turn * cols + rng.uniform(0, 6.3))
+                * np.cos(np.pi * up * rows + rng.uniform(0, 3.1))
+            )
     return np.maximum(mean + sd * field / max(float(field.std()), 1e-9), 0.0)

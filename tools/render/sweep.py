@@ -56,14 +56,27 @@ def swept(strands: Strands, rng: np.random.Generator) -> Mesh:
     step = np.linalg.norm(np.diff(path, axis=1, prepend=path[:, :1]), axis=-1)
     along = np.cumsum(step, axis=1) + rng.uniform(0, 500, (m, 1))
     u = np.broadcast_to(along[..., None], (m, n, strands.sides))
-    v = np.broadcast_to(np.arange(strands.sides) / strands.sides, (m, n, strands.sides)) + rng.uniform(0, 50, (m, 1, 1)).round(2)
+    v = np.broadcast_to(np.arange(strands.sides) / strands.sides, (m, n, strands.sides)) + rng.uniform(
+        0, 50, (m, 1, 1)
+    ).round(2)
     colour = np.broadcast_to(strands.colours[:, :, None], (m, n, strands.sides, 3))
-    return Mesh(rings.reshape(-1, 3), _quads(m, n, strands.sides), np.stack([u, v], -1).reshape(-1, 2), colour.reshape(-1, 3), strands.finish)
+    return Mesh(
+        rings.reshape(-1, 3),
+        _quads(m, n, strands.sides),
+        np.stack([u, v], -1).reshape(-1, 2),
+        colour.reshape(-1, 3),
+        strands.finish,
+    )
 
 
 def _quads(m: int, n: int, sides: int) -> NDArray[np.int32]:
     strand, ring, corner = np.meshgrid(np.arange(m), np.arange(n - 1), np.arange(sides), indexing="ij")
     nxt = (corner + 1) % sides
     base = strand * n * sides
-    quad = [base + ring * sides + corner, base + ring * sides + nxt, base + (ring + 1) * sides + nxt, base + (ring + 1) * sides + corner]
+    quad = [
+        base + ring * sides + corner,
+        base + ring * sides + nxt,
+        base + (ring + 1) * sides + nxt,
+        base + (ring + 1) * sides + corner,
+    ]
     return np.stack(quad, -1).reshape(-1, 4).astype(np.int32)

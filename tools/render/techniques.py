@@ -21,13 +21,26 @@ Recipe = dict[str, Any]
 PER_STITCH = 8
 
 
-def _strands(surface: Surface, s: FloatArray, u: FloatArray, d: FloatArray, half: FloatArray, colours: FloatArray, **more: Any) -> Strands:
+def _strands(
+    surface: Surface, s: FloatArray, u: FloatArray, d: FloatArray, half: FloatArray, colours: FloatArray, **more: Any
+) -> Strands:
     s, u, d = np.broadcast_arrays(s, u, d)
     points, normals = surface.place(s, u, d)
-    return Strands(points, normals, np.broadcast_to(half, (*s.shape, 2)), np.broadcast_to(colours, (*s.shape, 3)), **more)
+    return Strands(
+        points, normals, np.broadcast_to(half, (*s.shape, 2)), np.broadcast_to(colours, (*s.shape, 3)), **more
+    )
 
 
-def _stakes(surface: Surface, at: FloatArray, low: float, high: float, depth: float, half: tuple[float, float], colour: str, rng: np.random.Generator) -> Strands:
+def _stakes(
+    surface: Surface,
+    at: FloatArray,
+    low: float,
+    high: float,
+    depth: float,
+    half: tuple[float, float],
+    colour: str,
+    rng: np.random.Generator,
+) -> Strands:
     steps = max(12, int((high - low) / 2.0))
     s = np.linspace(low, high, steps)[None, :]
     count = len(at)
@@ -75,12 +88,25 @@ def twined(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[S
         bulge = path["jitter"] * (1 + 0.06 * outside)
         half = np.stack([0.43 * recipe["pitch"] * (0.70 + 0.30 * np.abs(outside)) * bulge, thick * np.ones_like(s)], -1)
         colours = tinted(names, path["colour"], rng, 0.08)[path["stitch"]]
-        strands.append(_strands(surface, s[None], path["u"][None], d[None], half[None], colours[None], sides=7, finish=recipe.get("finish", "fibre")))
+        strands.append(
+            _strands(
+                surface,
+                s[None],
+                path["u"][None],
+                d[None],
+                half[None],
+                colours[None],
+                sides=7,
+                finish=recipe.get("finish", "fibre"),
+            )
+        )
     low, high = levels[0] - recipe["pitch"], levels[-1] + recipe["pitch"]
     return strands + _stake_sets(surface, recipe, counts, levels, (low, high), rng)
 
 
-def _twined_path(levels: FloatArray, counts: NDArray[np.int64], design: NDArray[np.int64], over: int, rng: np.random.Generator) -> dict[str, Any]:
+def _twined_path(
+    levels: FloatArray, counts: NDArray[np.int64], design: NDArray[np.int64], over: int, rng: np.random.Generator
+) -> dict[str, Any]:
     """The spiral of one weft pair: per point s, u, twist phase and the stitch it belongs to."""
     s, u, phase, stitch, colour, jitter = [], [], [], [], [], []
     spread = np.append(levels, 2 * levels[-1] - levels[-2]) if len(levels) > 1 else np.append(levels, levels[0] + 1)
@@ -89,7 +115,11 @@ def _twined_path(levels: FloatArray, counts: NDArray[np.int64], design: NDArray[
         along = np.linspace(0, 1, int(n) * PER_STITCH, endpoint=False)
         column = np.minimum((along * n).astype(int), int(n) - 1)
         rise = spread[k + 1] - levels[k] if spread[k + 1] - levels[k] < 1.6 * np.median(np.diff(spread)) else 0.0
-        s.append(levels[k] + rise * along + 0.05 * np.median(np.diff(spread)) * np.sin(2 * np.pi * (along * rng.integers(2, 6) + rng.uniform())))
+        s.append(
+            levels[k]
+            + rise * along
+            + 0.05 * np.median(np.diff(spread)) * np.sin(2 * np.pi * (along * rng.integers(2, 6) + rng.uniform()))
+        )
         nudge = np.interp(along * n, np.arange(n + 1), 0.05 * rng.standard_normal(int(n) + 1))
         u.append(along)
         phase.append(np.pi * (along * n + nudge) / over + (k % over) * np.pi / over)
@@ -98,12 +128,19 @@ def _twined_path(levels: FloatArray, counts: NDArray[np.int64], design: NDArray[
         jitter.append(np.repeat(1 + 0.05 * rng.standard_normal(int(n)), PER_STITCH))
         total += int(n)
     return {
-        "s": np.concatenate(s), "u": np.concatenate(u), "phase": np.concatenate(phase), "stitch": np.concatenate(stitch),
-        "colour": np.concatenate(colour), "jitter": np.concatenate(jitter),
+        "s": np.concatenate(s), "u": np.concatenate(u), "phase": np.concatenate(phase),
+        "stitch": np.concatenate(stitch), "colour": np.concatenate(colour), "jitter": np.concatenate(jitter),
     }  # fmt: skip
 
 
-def _stake_sets(surface: Surface, recipe: Recipe, counts: NDArray[np.int64], levels: FloatArray, ends: tuple[float, float], rng: np.random.Generator) -> list[Strands]:
+def _stake_sets(
+    surface: Surface,
+    recipe: Recipe,
+    counts: NDArray[np.int64],
+    levels: FloatArray,
+    ends: tuple[float, float],
+    rng: np.random.Generator,
+) -> list[Strands]:
     colour = recipe.get("stake_colour", recipe["design"]["colours"][0])
     half = (recipe["stake"] * recipe.get("stake_flat", 1.15), recipe["stake"])
     sets = []
@@ -128,9 +165,16 @@ def wicker(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[S
     d = stake + thick * 1.05 + (stake * 0.9 + 0.55 * thick) * np.sign(wave) * np.abs(wave) ** 0.8
     half = np.stack([0.47 * recipe["pitch"] * path["jitter"], thick * np.ones_like(d)], -1)
     colours = tinted(recipe["design"]["colours"], path["colour"], rng, 0.05)[path["stitch"]]
-    slow = np.exp(0.12 * np.interp(np.arange(len(d)), np.arange(0, len(d) + 400, 400), rng.standard_normal(len(d) // 400 + 2)))
-    weaver = _strands(surface, path["s"][None], path["u"][None], d[None], half[None], (colours * slow[:, None])[None], sides=8)
-    return [weaver, *_stake_sets(surface, recipe, counts, levels, (levels[0] - recipe["pitch"], levels[-1] + recipe["pitch"]), rng)]
+    slow = np.exp(
+        0.12 * np.interp(np.arange(len(d)), np.arange(0, len(d) + 400, 400), rng.standard_normal(len(d) // 400 + 2))
+    )
+    weaver = _strands(
+        surface, path["s"][None], path["u"][None], d[None], half[None], (colours * slow[:, None])[None], sides=8
+    )
+    return [
+        weaver,
+        *_stake_sets(surface, recipe, counts, levels, (levels[0] - recipe["pitch"], levels[-1] + recipe["pitch"]), rng),
+    ]
 
 
 def coiled(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[Strands]:
@@ -150,12 +194,20 @@ def coiled(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[S
     colour = design[row, np.minimum((share * design.shape[1]).astype(int), design.shape[1] - 1)]
     t = np.linspace(-1, 1, 9)[None, :]
     lean = recipe.get("slant", 0.35) * (1 if recipe.get("lean", "right") == "right" else -1)
-    middle = np.interp(row + share, np.arange(len(levels)), levels)[:, None] + 0.04 * pitch * rng.standard_normal((len(row), 1))
+    middle = np.interp(row + share, np.arange(len(levels)), levels)[:, None] + 0.04 * pitch * rng.standard_normal(
+        (len(row), 1)
+    )
     s = middle + t * 0.58 * pitch
     u = share[:, None] + (lean * t / 2 + 0.10 * rng.standard_normal((len(row), 1))) / number[:, None]
     d = rod * 0.75 + (rod * 1.25 + sew) * np.sqrt(1 - (0.93 * t) ** 2) + 0.05 * sew * rng.standard_normal((len(row), 1))
     gap = np.array([surface.girth_at(x) for x in levels])[row] / number
-    flat = 0.5 * recipe.get("cover", 0.96) * gap[:, None] * (1 + 0.06 * rng.standard_normal((len(row), 1))) * np.ones_like(t)
+    flat = (
+        0.5
+        * recipe.get("cover", 0.96)
+        * gap[:, None]
+        * (1 + 0.06 * rng.standard_normal((len(row), 1)))
+        * np.ones_like(t)
+    )
     half = np.stack([flat, np.full_like(flat, sew)], -1)
     tint = tinted(names, colour, rng, 0.09)[:, None, :]
     return [core, _strands(surface, s, u, d, half, tint, sides=6)]
@@ -171,7 +223,9 @@ def plaited(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[
     sets = []
     for side in (1, -1):
         start = np.arange(n)[:, None] / n + 0.02 / n * rng.standard_normal((n, 1)) * 3
-        wander = 0.10 / n * np.sin(2 * np.pi * (s / surface.length * rng.integers(1, 4, (n, 1)) + rng.uniform(size=(n, 1))))
+        wander = (
+            0.10 / n * np.sin(2 * np.pi * (s / surface.length * rng.integers(1, 4, (n, 1)) + rng.uniform(size=(n, 1))))
+        )
         u = start + side * rate * s + wander * 0.6
         d = recipe["thick"] * (1.6 + 1.1 * side * wave) + np.zeros_like(u)
         narrow = np.clip(np.array([surface.girth_at(x) for x in s[0]]) / max(surface.girth), 0.55, 1.0)
@@ -196,7 +250,11 @@ def netted(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[S
     for k in range(rows):
         for side in (0, 1):
             shift = side - 1 if k % 2 == 0 else side
-            nxt_u = np.roll(knots_u[k + 1], -shift) + np.where(np.arange(n) + shift >= n, 1, 0) + np.where(np.arange(n) + shift < 0, -1, 0)
+            nxt_u = (
+                np.roll(knots_u[k + 1], -shift)
+                + np.where(np.arange(n) + shift >= n, 1, 0)
+                + np.where(np.arange(n) + shift < 0, -1, 0)
+            )
             nxt_s = np.roll(knots_s[k + 1], -shift)
             u_all.append(knots_u[k][:, None] * (1 - t) + nxt_u[:, None] * t)
             s_all.append(knots_s[k][:, None] * (1 - t) + nxt_s[:, None] * t)
@@ -207,7 +265,9 @@ def netted(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[S
     return [lines, _knots(surface, knots_s[1:].ravel(), knots_u[1:].ravel(), cord, names, rng)]
 
 
-def _knots(surface: Surface, s0: FloatArray, u0: FloatArray, cord: float, names: list[str], rng: np.random.Generator) -> Strands:
+def _knots(
+    surface: Surface, s0: FloatArray, u0: FloatArray, cord: float, names: list[str], rng: np.random.Generator
+) -> Strands:
     """Each knot a trefoil pulled tight."""
     t = np.linspace(0, 2 * np.pi, 46)[None, :] + rng.uniform(0, 6.3, (len(s0), 1))
     size = cord * 0.85 * (1 + 0.08 * rng.standard_normal((len(s0), 1)))
@@ -247,10 +307,14 @@ def wrapped(surface: Surface, recipe: Recipe, rng: np.random.Generator) -> list[
     along = np.linspace(0, turns, int(turns * 90))
     s = along / turns * surface.length + 0.05 * cord * np.sin(2 * np.pi * along * 3.3)
     tint = tinted(recipe["design"]["colours"][:1], np.zeros((1, 1), dtype=np.int64), rng)
-    return [_strands(surface, s[None], along[None], np.array(cord), np.array([cord, cord]), tint, sides=9, finish="cord")]
+    return [
+        _strands(surface, s[None], along[None], np.array(cord), np.array([cord, cord]), tint, sides=9, finish="cord")
+    ]
 
 
-def rope(surface: Surface, s: float, radius: float, colour: str, rng: np.random.Generator, depth: float = 0.0, plies: int = 2) -> list[Strands]:
+def rope(
+    surface: Surface, s: float, radius: float, colour: str, rng: np.random.Generator, depth: float = 0.0, plies: int = 2
+) -> list[Strands]:
     """A twisted rope round the wall at s: a border or a foot."""
     turns = max(8, round(surface.girth_at(min(s, surface.length)) / (radius * 5.0)))
     along = np.linspace(0, 1, turns * 16)
@@ -260,7 +324,9 @@ def rope(surface: Surface, s: float, radius: float, colour: str, rng: np.random.
         tint = tinted([colour], np.zeros((1, 1), dtype=np.int64), rng)
         ss = s + 0.52 * radius * np.cos(angle)
         dd = depth + radius * 1.1 + 0.52 * radius * np.sin(angle)
-        strands.append(_strands(surface, ss[None], along[None], dd[None], np.array([radius * 0.62, radius * 0.62]), tint, sides=8))
+        strands.append(
+            _strands(surface, ss[None], along[None], dd[None], np.array([radius * 0.62, radius * 0.62]), tint, sides=8)
+        )
     return strands
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
 from scipy.ndimage import gaussian_filter1d
+
 from weftglass.vessels import Form, Section
 
 FloatArray = NDArray[np.float64]
@@ -48,7 +49,11 @@ def individual(form: Form, rng: np.random.Generator, share: float = 0.7) -> Vess
     front = form.profile.points
     z = np.unique(np.concatenate([front[:, 0], np.arange(0.0, form.profile.height_mm, 1.2)]))
     wide = form.profile.half_width_at(z)
-    deep = wide if form.side_profile is None else form.side_profile.half_width_at(np.minimum(z, form.side_profile.height_mm))
+    deep = (
+        wide
+        if form.side_profile is None
+        else form.side_profile.half_width_at(np.minimum(z, form.side_profile.height_mm))
+    )
     warp = _smooth_noise(rng, z, 0.22 * z[-1]) * share * own.shape_sd_mm
     warp = warp * np.clip(wide / wide.max(), 0.0, 1.0) ** 1.5 * np.clip(z / 12.0, 0.25, 1.0)
     return Vessel(
@@ -75,7 +80,9 @@ def _letter_field(text: str, x: FloatArray, z: FloatArray, height: float, middle
     return np.where(inside, relief[np.clip(row, 0, relief.shape[0] - 1), np.clip(col, 0, relief.shape[1] - 1)], 0.0)
 
 
-def glass_mesh(vessel: Vessel, wall: float, letters: tuple[dict[str, Any], ...] = ()) -> tuple[FloatArray, NDArray[np.int32]]:
+def glass_mesh(
+    vessel: Vessel, wall: float, letters: tuple[dict[str, Any], ...] = ()
+) -> tuple[FloatArray, NDArray[np.int32]]:
     """
     Closed mesh of the glass: bottom, outer wall, lip, inner wall, inner floor.
 
@@ -136,4 +143,8 @@ def _emboss(points: FloatArray, letters: tuple[dict[str, Any], ...]) -> FloatArr
 def _quads(rings: int, around: int) -> NDArray[np.int32]:
     i, j = np.meshgrid(np.arange(rings - 1), np.arange(around), indexing="ij")
     k = (j + 1) % around
-    return np.stack([i * around + j, i * around + k, (i + 1) * around + k, (i + 1) * around + j], -1).reshape(-1, 4).astype(np.int32)
+    return (
+        np.stack([i * around + j, i * around + k, (i + 1) * around + k, (i + 1) * around + j], -1)
+        .reshape(-1, 4)
+        .astype(np.int32)
+    )
