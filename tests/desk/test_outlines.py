@@ -1,0 +1,115 @@
+"""Outlines: kept, measured anew with every change, and refused with the part that is wrong."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.desk.conftest import BAR, BOTTLE
+from weftglass.desk import (
+    Collection,
+    get_view,
+    mark_bare,
+    propose_outline,
+    rework_view,
+    scale_of,
+    scale_record,
+    set_scale,
+)
+from weftglass.errors import ChangedMeanwhile, InputError
+from weftglass.records import KnownHeight, View
+
+
+def test_outline_is_found_and_kept(collection: Collection, view: View) -> None:
+    """Without a scale it stands unmeasured; the drawn bottle is found to within a few pixels."""
+    found = propose_outline(collection, view.id, who="Mira", version=view.version)
+    x, y = zip(*found.polygon, strict=True)
+    for value, wanted in ((min(x), 200), (max(x), 400), (min(y), 120), (max(y), 850)):
+        assert value == pytest.approx(wanted, abs=4)
+    assert (found.polygon_by, found.measured) == ("found", None)
+    assert get_view(collection, view.id).view == found
+
+
+def test_outline_is_measured_once_there_is_a_scale(measured: View) -> None:
+    """The drawn body is 200 pixels wide and 0.4 mm each: 80 mm across, seen from near a little less."""
+    assert measured.measured is not None
+    assert 2 * max(half for _, half in measured.measured.points) == pytest.approx(80, rel=0.02)
+    assert measured.polygon_by == "hand"
+    assert measured.measured.points[0][0] == 0.0
+
+
+def test_known_height_scales_instead_of_a_bar(collection: Collection, measured: View) -> None:
+    """One scale takes the place of the other."""
+    view = set_scale(collection, measured.id, KnownHeight(250.0, 2.0), who="Mira")
+    assert view.measured is not None
+    assert view.scale_bar is None
+    assert view.measured.height_mm == pytest.approx(250, abs=0.5)
+    without = set_scale(collection, measured.id, None, who="Mira")
+    assert (without.measured, scale_of(without)) == (None, None)
+
+
+@pytest.mark.parametrize("scale", [BAR, KnownHeight(231.0, 1.5), None], ids=["bar", "height", "none"])
+def test_scale_comes_back_from_its_record(collection: Collection, view: View, scale: Any) -> None:
+    """What the workbench is told it can send back."""
+    assert scale_of(set_scale(collection, view.id, scale, who="Mira")) == scale
+    assert scale_of(rework_view(collection, view.id, {"scale": scale_record(scale)}, who="Mira")) == scale
+
+
+def test_marked_ranges_keep_their_place_when_the_scale_changes(collection: Collection, measured: View) -> None:
+    """About twice as tall by a new scale: their heights grow with it; a new outline leaves them alone."""
+    mark_bare(collection, measured.id, [[240, 280], [200, 250]], who="Mira")
+    doubled = rework_view(collection, measured.id, {"scale": {**(scale_record(BAR) or {}), "mm": 400.0}}, who="Mira")
+    assert len(doubled.bare) == 1  # the two overlapped
+    assert measured.measured is not None
+    assert doubled.measured is not None
+    taller = doubled.measured.points[-1][0] / measured.measured.points[-1][0]
+    assert taller == pytest.approx(2.0, rel=0.06)
+    assert doubled.bare[0] == pytest.approx((200 * taller, 280 * taller), abs=0.01)
+    assert rework_view(collection, measured.id, {"polygon": BOTTLE[:-1]}, who="Mira").bare == doubled.bare
+
+
+def test_rework_is_one_change(collection: Collection, view: View) -> None:
+    """Outline, scale and bare glass sent together are saved together."""
+    parts = {"polygon": BOTTLE, "scale": scale_record(BAR), "bare": [[230, 290]], "left_out": [[50, 70]]}
+    saved = rework_view(collection, view.id, parts, who="Mira", version=1)
+    assert saved.version == 2
+    with pytest.raises(ChangedMeanwhile):
+        rework_view(collection, view.id, {"bare": []}, who="Tove", version=1)
+    assert get_view(collection, view.id).view == saved
+
+
+@pytest.mark.parametrize(
+    ("parts", "field"),
+    [
+        ({"polygon": [[0, 0], [1, 1]]}, "polygon"),
+        ({"polygon": [[0, 0], [1, 1], [2]]}, "polygon[2]"),
+        ({"polygon": [[0, 0], [1, 1], [2, float("nan")]]}, "polygon[2]"),
+        ({"polygon": "round"}, "polygon"),
+        ({"scale": {"kind": "guess"}}, "scale"),
+        ({"scale": {"kind": "bar", "bar": [1, 2, 3], "mm": 5}}, "scale.bar"),
+        ({"scale": {"kind": "bar", "bar": [1, 2, 1, 3], "mm": 5}}, "points"),
+        ({"scale": {"kind": "bar", "bar": [1, 2, 1, 300], "mm": 0}}, "scale.mm"),
+        ({"scale": {"kind": "height", "mm": 231, "sd_mm": 0}}, "scale.sd_mm"),
+        ({"scale": {"kind": "height", "mm": "231"}}, "scale.mm"),
+        ({"bare": [[5, 4]]}, "bare[0]"),
+        ({"left_out": [[5]]}, "left_out[0]"),
+        ({"axis": [[0, 0], [0, 1]]}, "axis"),
+        ({"colour": 1}, "colour"),
+    ],
+)
+def test_wrong_part_is_named_and_nothing_saved(
+    collection: Collection, measured: View, parts: dict[str, Any], field: str
+) -> None:
+    """The view stays as it was."""
+    with pytest.raises(InputError) as caught:
+        rework_view(collection, measured.id, parts, who="Mira")
+    assert caught.value.field == field
+    assert get_view(collection, measured.id).view == measured
+
+
+def test_box_outside_the_picture_is_refused(collection: Collection, view: View) -> None:
+    """A box has four numbers and lies in the photograph."""
+    for box in ([1, 2, 3], [5000, 5000, 6000, 6000]):
+        with pytest.raises(InputError, match="box"):
+            propose_outline(collection, view.id, who="Mira", box=box)
