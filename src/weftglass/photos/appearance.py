@@ -21,13 +21,14 @@ BINS = (20, 16, 16, 6)
 @dataclass(frozen=True, eq=False)
 class Features:
     """
-    Of a picture (h, w): Lab colour (h, w, 3), roughness (h, w) and strength of edges across rows and across columns.
+    Of a picture (h, w): Lab colour (h, w, 3), the same smoothed, roughness (h, w) and strength of edges across rows and across columns.
 
     Colour is in CIE L*a*b* units. Roughness is the local standard deviation of lightness. `upright` is the strength
     (0 to 1) of upright edges, met when walking along a row; `level` of level ones.
     """
 
     lab: Map
+    soft: Map
     rough: Map
     upright: Map
     level: Map
@@ -48,7 +49,8 @@ def features_of(pixels: Pixels) -> Features:
     rough = np.sqrt(np.maximum(square - mean * mean, 0.0)).astype(np.float32)
     upright = _edge_strength(lab, rough, across_columns=False)
     level = _edge_strength(lab, rough, across_columns=True)
-    return Features(lab, rough, upright, level)
+    soft = np.asarray(cv2.GaussianBlur(lab, (0, 0), max(1.5, max(light.shape) / 160)), dtype=np.float32)
+    return Features(lab, soft, rough, upright, level)
 
 
 def _edge_strength(lab: Map, rough: Map, *, across_columns: bool) -> Map:
@@ -138,7 +140,9 @@ def _distance(features: Features, reference: Map) -> Map:
     return np.asarray(np.sqrt(light**2 + 2.0 * chroma + 2.0 * rough**2), dtype=np.float32)
 
 
-def log_odds(features: Features, piece: BoolArray, ground: BoolArray, *, by_roughness: bool = True) -> Map:
+def log_odds(
+    features: Features, piece: BoolArray, ground: BoolArray, *, trust: Map | None = None, by_roughness: bool = True
+) -> Map:
     """
     Log odds (-3 to 3) of each pixel by histograms of colour and roughness of two sets of pixels.
 
@@ -150,11 +154,15 @@ def log_odds(features: Features, piece: BoolArray, ground: BoolArray, *, by_roug
     features : Features
     piece, ground : array, shape (h, w)
         Pixels taken for the piece and for what is behind it.
+    trust : array, shape (h, w), optional
+        How much each pixel counts, 0 to 1. Default: all count 1.
+    by_roughness : bool
     """
     index = _bin_of(features, by_roughness)
     counts = []
     for members in (piece, ground):
-        count = np.bincount(index[members].ravel(), minlength=int(np.prod(BINS))).astype(np.float32).reshape(BINS)
+        weights = None if trust is None else trust[members]
+        count = np.bincount(index[members], weights, minlength=int(np.prod(BINS))).astype(np.float32).reshape(BINS)
         for axis in range(4):
             count = _spread_bins(count, axis)
         counts.append(count.ravel() / max(count.sum(), 1.0))

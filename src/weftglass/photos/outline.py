@@ -25,6 +25,9 @@ COARSE_SIDE_PX = 560
 FINE_SIDE_PX = 1400
 
 LOW_CONFIDENCE = 0.5
+DOUBTED = -0.25
+FIRST_GUESS = 0.7
+"""How unlike the margin a place may be before it is not learnt from, and how much that still counts later."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,9 +59,10 @@ class Silhouette:
 
 @dataclass(frozen=True, eq=False)
 class _Stage:
-    """A reduced picture with what is known of it so far: log odds, features, leaning axis, outline."""
+    """A reduced picture with what is known of it so far: first guess, log odds, features, leaning axis, outline."""
 
     features: Features
+    guess: Map
     odds: Map
     factor: float
     lean: float
@@ -128,9 +132,9 @@ def _coarse(pixels: Pixels, inside: BoolArray) -> _Stage:
     columns = np.flatnonzero(small.any(axis=0))
     span = int(columns[-1] - columns[0])
     places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
-    tried = [best_outline(odds, features.upright, features.level, int(x)) for x in places]
+    tried = [best_outline(odds, features.upright, features.level, features.soft, int(x)) for x in places]
     start = max(tried, key=lambda outline: outline.gain)
-    stage = _Stage(features, odds, factor, 0.0, start)
+    stage = _Stage(features, odds, odds, factor, 0.0, start)
     features, small, finer = _reduced(pixels, inside, COARSE_SIDE_PX)
     stage = _carried(stage, features, _barred(unlike_the_border(features, small), small), finer)
     for _ in range(3):
@@ -152,7 +156,7 @@ def _carried(stage: _Stage, features: Features, odds: Map, factor: float) -> _St
     )
     axis_x = (stage.outline.axis_x + 0.5) * ratio - 0.5
     outline = SymmetricOutline(axis_x, np.round(half).astype(np.int32), stage.outline.gain)
-    return _Stage(features, odds, factor, stage.lean, outline)
+    return _Stage(features, odds, odds, factor, stage.lean, outline)
 
 
 def _best_axis(stage: _Stage) -> _Stage:
@@ -171,17 +175,17 @@ def _best_axis(stage: _Stage) -> _Stage:
 
 def _about(stage: _Stage, axis_x: float, lean: float) -> _Stage:
     """Best outline about an axis through (axis_x, middle row), leaning by `lean` pixels a row."""
-    odds, upright, level = (
-        _sheared(layer, axis_x, lean) for layer in (stage.odds, stage.features.upright, stage.features.level)
-    )
-    outline = best_outline(odds, upright, level, round(axis_x))
+    known = stage.features
+    layers = (stage.odds, known.upright, known.level, known.soft)
+    odds, upright, level, soft = (_sheared(layer, axis_x, lean) for layer in layers)
+    outline = best_outline(odds, upright, level, soft, round(axis_x))
     outline = SymmetricOutline(axis_x, outline.half_width, outline.gain)
-    return _Stage(stage.features, stage.odds, stage.factor, lean, outline)
+    return _Stage(stage.features, stage.guess, stage.odds, stage.factor, lean, outline)
 
 
 def _sheared(layer: Map, axis_x: float, lean: float) -> Map:
     """The picture with its rows moved so that the axis is upright at a whole column."""
-    height, width = layer.shape
+    height, width = layer.shape[:2]
     middle = (height - 1) / 2
     matrix = np.array([[1.0, lean, axis_x - round(axis_x) - lean * middle], [0.0, 1.0, 0.0]])
     flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
@@ -217,8 +221,11 @@ def _relearnt(stage: _Stage, small: BoolArray) -> _Stage:
     ground = ~cv2.dilate(mask.astype(np.uint8), kernel).astype(bool)
     if piece.sum() < 50 or ground.sum() < 50:
         return stage
-    odds = log_odds(stage.features, piece, ground)
-    return _Stage(stage.features, _barred(odds, small), stage.factor, stage.lean, stage.outline)
+    # Where the first guess says piece and the outline says ground, nothing is learnt: it may be a part cut off.
+    guess = cv2.GaussianBlur(stage.guess, (0, 0), max(1.5, width / 2)).astype(np.float32)
+    trust = np.where(ground & (guess > DOUBTED), np.float32(0.0), np.float32(1.0)).astype(np.float32)
+    odds = log_odds(stage.features, piece, ground, trust=trust) + np.float32(FIRST_GUESS) * np.minimum(guess, 1.5)
+    return _Stage(stage.features, stage.guess, _barred(odds, small), stage.factor, stage.lean, stage.outline)
 
 
 def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray, Map]:
@@ -226,15 +233,17 @@ def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray
     features, small, factor = _reduced(pixels, inside, FINE_SIDE_PX)
     ratio = factor / coarse.factor
     polygon = (_polygon(coarse) + 0.5) * ratio - 0.5
-    stage = _carried(coarse, features, np.zeros(features.shape, dtype=np.float32), factor)
+    size = (features.shape[1], features.shape[0])
+    guess = np.asarray(cv2.resize(coarse.guess, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
+    stage = _carried(coarse, features, guess, factor)
     odds = _relearnt(stage, small).odds
     edge = np.maximum(features.upright, features.level)
     reach = max(4, round(2.5 * ratio) + 3)
-    moved = snapped(polygon, odds, edge, reach_px=reach)
-    sharp = sharp_edges(features)
+    moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
+    sharp = 0.6 * sharp_edges(features) + 0.4 * edge
     for reach_now in (reach, max(3, reach // 2)):
         near = _colours_nearby(features, moved)
-        moved = snapped(moved, _barred(near, small), sharp, reach_px=reach_now)
+        moved = snapped(moved, _barred(near, small), sharp, reach_px=reach_now, mirrored=0.7)
     return (moved + 0.5) / factor - 0.5, odds
 
 

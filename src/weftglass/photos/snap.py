@@ -18,7 +18,9 @@ REGION = 0.06
 """Worth of one pixel with log odds 1 on its right side, against 1 for a full edge."""
 
 
-def snapped(polygon: FloatArray, odds: Map, edge: Map, *, reach_px: int, step_px: float = 2.0) -> FloatArray:
+def snapped(
+    polygon: FloatArray, odds: Map, edge: Map, *, reach_px: int, mirrored: float, step_px: float = 2.0
+) -> FloatArray:
     """
     The closed polygon moved to the best edge within reach.
 
@@ -32,6 +34,8 @@ def snapped(polygon: FloatArray, odds: Map, edge: Map, *, reach_px: int, step_px
         Strength of edges, 0 to 1.
     reach_px : int
         How far a point may move either way.
+    mirrored : float
+        How much a point listens to its mirror image, 0 to 1. The polygon must then begin on its axis.
     step_px : float
         Distance between the points of the result.
 
@@ -46,7 +50,8 @@ def snapped(polygon: FloatArray, odds: Map, edge: Map, *, reach_px: int, step_px
     place = points[:, None, :] + offsets[:, None] * normal[:, None, :]
     edge_strip, odds_strip = (_sampled(picture, place) for picture in (edge, odds))
     worth = edge_strip + REGION * np.cumsum(odds_strip, axis=1)
-    choice = _closed_path(-worth)
+    worth = worth + mirrored * np.roll(worth[::-1], 1, axis=0)
+    choice = _closed_path(-worth / (1 + mirrored))
     moved = offsets[choice] + _between_pixels(edge_strip, choice)
     moved = _smooth_closed(moved, 1.2)
     return np.asarray(points + moved[:, None] * normal)

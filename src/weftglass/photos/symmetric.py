@@ -13,12 +13,18 @@ IntArray = NDArray[np.int32]
 EDGE_WEIGHT = 12.0
 """What a row with a full edge on both sides is worth, in pairs of pixels with log odds of 1."""
 
-LEVEL_WEIGHT = 3.0
+LEVEL_WEIGHT = 5.0
 LEVEL_FLOOR = 0.12
 """Cost for each pixel that the outline runs level without and with a level edge there, as a share of the weight."""
 
 CLEAR_LIMIT = -0.4
 """Least log odds of a pair within: clear glass and openwork look like what is behind them, so that tells little."""
+
+SURE_LIMIT = 1.5
+"""Greatest log odds of a pair: a few sure pixels must not buy a leap over many doubtful ones."""
+
+ALIKE = 7.0
+"""Colour difference (CIE L*a*b*, lightness reduced) that mirrored parts of one piece easily have."""
 
 THINNEST = 0.012
 """Least half-width, as a share of the picture's height."""
@@ -53,7 +59,20 @@ def folded(picture: Map, axis_x: int, reach: int) -> tuple[Map, Map]:
     return left, right
 
 
-def best_outline(odds: Map, upright: Map, level: Map, axis_x: int) -> SymmetricOutline:
+def unlike_mirror(colour: Map, axis_x: int, reach: int) -> Map:
+    """
+    How far the smoothed colours (h, w, 3) of mirrored pixels differ, as log odds (0 to 2.5) against the piece.
+
+    Lightness counts a third: light falls from one side. What stands left and right of a piece is not the same thing.
+    """
+    squares = np.zeros((colour.shape[0], reach), dtype=np.float32)
+    for channel, weight in ((0, 0.35), (1, 1.0), (2, 1.0)):
+        left, right = folded(colour[:, :, channel], axis_x, reach)
+        squares += (weight * (left - right)) ** 2
+    return np.clip((np.sqrt(squares) - ALIKE) / 5.0, 0.0, 2.5)
+
+
+def best_outline(odds: Map, upright: Map, level: Map, colour: Map, axis_x: int) -> SymmetricOutline:
     """
     Best symmetric outline about the axis column.
 
@@ -63,6 +82,8 @@ def best_outline(odds: Map, upright: Map, level: Map, axis_x: int) -> SymmetricO
         Log odds that a pixel belongs to the piece; -inf is not allowed, strongly negative where it cannot be.
     upright, level : array, shape (h, w)
         Strength of upright and of level edges, 0 to 1.
+    colour : array, shape (h, w, 3)
+        Smoothed CIE L*a*b* colour.
     axis_x : int
         Column of the axis.
 
@@ -82,11 +103,12 @@ def best_outline(odds: Map, upright: Map, level: Map, axis_x: int) -> SymmetricO
     reach = min(axis_x, width - 1 - axis_x) + 1
     odds_left, odds_right = folded(odds, axis_x, reach)
     pair = 0.9 * np.minimum(odds_left, odds_right) + 0.1 * np.maximum(odds_left, odds_right)
+    pair = np.clip(pair, CLEAR_LIMIT, SURE_LIMIT) - unlike_mirror(colour, axis_x, reach)
     edge_left, edge_right = folded(upright, axis_x, reach)
     edge = np.sqrt(edge_left * edge_right)
     level_left, level_right = folded(level, axis_x, reach)
-    price = LEVEL_WEIGHT * (LEVEL_FLOOR + (1 - LEVEL_FLOOR) * (1 - (level_left + level_right) / 2))
-    row_cost = -np.cumsum(np.maximum(pair, CLEAR_LIMIT), axis=1) - EDGE_WEIGHT * (edge - MISSING_EDGE)
+    price = LEVEL_WEIGHT * (LEVEL_FLOOR + (1 - LEVEL_FLOOR) * (1 - np.sqrt(level_left * level_right)))
+    row_cost = -np.cumsum(pair, axis=1) - EDGE_WEIGHT * (edge - MISSING_EDGE)
     thinnest = max(2, round(THINNEST * height))
     row_cost[:, :thinnest] = 1e6
     return _traced(row_cost, np.cumsum(price, axis=1), axis_x)

@@ -27,6 +27,13 @@ REACH = 0.8
 TILTS_DEG = np.arange(-24.0, 40.01, 0.5)
 
 
+NOT_ROUND_COST = 5.0
+"""An end may be no level circle (a square base, a torn lip, a stopper), one time in four: then it tells nothing."""
+
+USUAL_EYE_SHARE, EYE_SHARE_SD = 0.45, 0.15
+"""Few people hold a camera lower than nearly half the height of the piece (common practice, no source)."""
+
+
 @dataclass(frozen=True)
 class Tilt:
     """Tilt in degrees, positive when the camera looks down, with its standard deviation."""
@@ -78,6 +85,18 @@ def misfit_px(arc: EndArc, frame: Frame) -> FloatArray:
     return np.asarray((seen[:, 1] - shape - np.mean(seen[:, 1] - shape)) * frame.focal_px)
 
 
+def _too_low(polygon_px: FloatArray, start: Frame) -> FloatArray:
+    """Cost of each tilt by how far below `USUAL_EYE_SHARE` of the piece's height it puts the camera."""
+    seen = np.degrees(np.arctan(frame_ends(start.seen(polygon_px))))
+    share = (seen[1] + TILTS_DEG) / max(seen[1] - seen[0], 1e-6)
+    return np.asarray((np.maximum(0.0, USUAL_EYE_SHARE - share) / EYE_SHARE_SD) ** 2)
+
+
+def frame_ends(seen: FloatArray) -> FloatArray:
+    """Least and greatest y of points in a turned camera."""
+    return np.array([seen[:, 1].min(), seen[:, 1].max()])
+
+
 def tilt_of(
     polygon_px: FloatArray,
     axis_px: tuple[tuple[float, float], tuple[float, float]],
@@ -102,13 +121,13 @@ def tilt_of(
     """
     start = Frame.facing(axis_px, 0.0, focal_px, centre_px)
     arcs = [arc for arc in (end_arc(polygon_px, start, bottom=b) for b in (True, False)) if len(arc.points_px) >= 15]
-    cost = ((TILTS_DEG - PRIOR_DEG) / PRIOR_SD_DEG) ** 2
+    cost = ((TILTS_DEG - PRIOR_DEG) / PRIOR_SD_DEG) ** 2 + _too_low(polygon_px, start)
     for arc in arcs:
         for i, tilt in enumerate(TILTS_DEG):
             off = misfit_px(arc, Frame.facing(axis_px, float(tilt), focal_px, centre_px)) / EDGE_SD_PX
             off = off[np.isfinite(off)]
-            # Cauchy-like: an end that is no level circle (a torn lip, a stopper) is outvoted, not obeyed.
-            cost[i] += INDEPENDENT_POINTS * float(np.log1p(np.mean(off**2))) if len(off) else 0.0
+            round_cost = INDEPENDENT_POINTS * float(np.log1p(np.mean(off**2))) if len(off) else NOT_ROUND_COST
+            cost[i] += -2.0 * np.log(0.75 * np.exp(-round_cost / 2) + 0.25 * np.exp(-NOT_ROUND_COST / 2))
     weight = np.exp(-(cost - cost.min()) / 2)
     weight /= weight.sum()
     mean = float(np.sum(weight * TILTS_DEG))
