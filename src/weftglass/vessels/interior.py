@@ -22,7 +22,7 @@ UNKNOWN_WEIGHT_G_PER_ML = 0.75  # glass over capacity when a form lists neither 
 LEAST_ROOM = 0.08  # a pointed bottom is solid where the inside would be narrower than this share of the widest
 LEAST_GLASS = 0.25  # the finish keeps at least this share of the wall, whatever the bore
 NECK_ENDS = 1.6  # the neck is over where the inside is this much wider than at its narrowest
-UPPER = 0.55  # the neck is looked for above this share of the height
+NECK = (0.55, 0.97)  # the neck is looked for between these shares of the height: below the lip, whose edge is rounded
 FINEST_ROWS_MM = 0.05  # rows of a drawing closer than this to a straight line are left out
 
 
@@ -228,7 +228,7 @@ def _with_bore(
     inside: FloatArray, outer: FloatArray, share: FloatArray, bore_mm: float | None, wall: float
 ) -> FloatArray | None:
     """The inside brought to the bore in the neck, straight through the finish above the neck's narrowest."""
-    upper = np.flatnonzero(share > UPPER)
+    upper = np.flatnonzero((share > NECK[0]) & (share < NECK[1]))
     waist = int(upper[inside[upper].argmin()])
     narrow = float(inside[waist])
     half_bore = narrow if bore_mm is None else bore_mm / 2
@@ -236,7 +236,7 @@ def _with_bore(
         return None
     narrow = max(narrow, 1e-3)
     fade = np.clip((NECK_ENDS * narrow - inside) / ((NECK_ENDS - 1.0) * narrow), 0.0, 1.0)
-    fade[share <= UPPER] = 0.0
+    fade[share <= NECK[0]] = 0.0
     fitted = inside + (half_bore - narrow) * fade
     fitted[waist:] = half_bore
     return np.asarray(np.minimum(fitted, np.maximum(outer - LEAST_GLASS * wall, 0.5 * outer)))
