@@ -217,3 +217,21 @@ def test_identify_is_a_probability_law_for_any_piece(
         assert np.isfinite(candidate.vessel).all()
         assert np.isfinite([w.decibans for w in candidate.evidence]).all()
     assert answer.candidates[0].cover.mean_mm > -2.0
+
+
+def test_flat_front_face_nearer_than_the_axis_is_allowed_for() -> None:
+    """A square vessel seen from 500 mm looks 8 % wider; with the distance known the true size wins."""
+    profile = [[0.0, 36.0], [4.0, 38.0], [170.0, 38.0], [190.0, 15.0], [240.0, 14.0]]
+    from_record = type(plain_form("x", 100.0, 20.0)).from_record
+    forms = []
+    for name, share in (("true", 1.0), ("wider", 1.085)):
+        rows = [[z, r * (share if r > 30 else 1.0)] for z, r in profile]
+        record = {"id": name, "name": name, "section": {"kind": "square"}, "profile": rows}
+        forms.append(from_record(record | {"tolerance": {"shape_sd_mm": 0.3}}, name))
+    z = np.linspace(0, 243, 150)
+    glass = np.interp(z - 3, [r[0] for r in profile], [r[1] for r in profile])
+    seen = np.where(glass > 27, glass * 500 / (500 - glass), glass) + 3
+    points = np.column_stack([z, seen])
+    library = FormLibrary(forms)
+    assert identify(piece(Outline.of(points, distance_mm=500.0)), library).candidates[0].form == "true"
+    assert identify(piece(Outline.of(points)), library).candidates[0].form == "wider"

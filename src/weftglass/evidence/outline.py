@@ -16,7 +16,7 @@ FloatArray = NDArray[np.float64]
 Ranges = tuple[tuple[float, float], ...]
 
 VIEWS = ("front", "side", "turned")
-KNOWN = frozenset({"view", "points", "sd_mm", "scale_sd", "bare", "hidden"})
+KNOWN = frozenset({"view", "points", "sd_mm", "scale_sd", "bare", "hidden", "distance_mm"})
 MAX_POINTS = 5000
 
 
@@ -46,6 +46,8 @@ class Outline:
         Height ranges in mm where glass itself is the outer edge.
     hidden : tuple of (low, high)
         Height ranges in mm where the edge is not the piece's (a strap, a hand, a handle): left out of the fit.
+    distance_mm : float or None
+        From camera to axis, 50 to 100,000 mm; a flat front face stands nearer than the axis and looks larger for it.
     """
 
     view: str
@@ -54,6 +56,7 @@ class Outline:
     scale_sd: float = 0.015
     bare: Ranges = ()
     hidden: Ranges = ()
+    distance_mm: float | None = None
 
     @classmethod
     def of(
@@ -65,6 +68,7 @@ class Outline:
         scale_sd: float = 0.015,
         bare: Sequence[tuple[float, float]] = (),
         hidden: Sequence[tuple[float, float]] = (),
+        distance_mm: float | None = None,
         where: str = "outline",
     ) -> Outline:
         """
@@ -91,7 +95,10 @@ class Outline:
         if view not in VIEWS:
             raise InputError(where, "view", view, "one of: " + ", ".join(VIEWS))
         scale = need_number(scale_sd, where, "scale_sd", "a share between 0 and 0.5", low=0.0, high=0.5)
-        return cls(view, frozen(rows), frozen(sd), scale, tuple(bare), tuple(hidden))
+        if distance_mm is not None:
+            words = "the distance from camera to axis, 50 to 100000, in mm"
+            distance_mm = need_number(distance_mm, where, "distance_mm", words, low=50.0, high=1e5)
+        return cls(view, frozen(rows), frozen(sd), scale, tuple(bare), tuple(hidden), distance_mm)
 
     @classmethod
     def from_record(cls, record: Record, where: str, field: str) -> Outline:
@@ -115,6 +122,7 @@ class Outline:
                 ),
                 bare=ranges["bare"],
                 hidden=ranges["hidden"],
+                distance_mm=record.get("distance_mm"),
                 where=where,
             )
         except InputError as fault:
@@ -133,6 +141,8 @@ class Outline:
         }
         if self.hidden:
             record["hidden"] = [list(pair) for pair in self.hidden]
+        if self.distance_mm is not None:
+            record["distance_mm"] = self.distance_mm
         return record
 
     @property

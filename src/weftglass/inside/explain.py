@@ -76,7 +76,8 @@ def _vessel(found: Posterior, index: int, best: int, unknowns: FloatArray) -> Fl
     height = found.bank.heights[index] * np.exp(unknowns[STRETCH])
     view = found.case.evidence.outlines[0].view if found.case.nodes else "front"
     turn = {"front": 0.0, "side": 90.0}.get(view, float(found.case.cover.turn[best]))
-    table = found.bank.silhouettes[turn][index]
+    distance = found.case.nodes[0].distance_mm if found.case.nodes else None
+    table = found.bank.part(np.array([index])).appearing(turn, distance)[0]
     at = np.arange(0, STEPS + 1, DRAWN_EVERY)
     z = (base + unknowns[BELOW] + at / STEPS * height) * scale
     return np.column_stack([z, table[at] * np.exp(unknowns[WIDENING]) * scale])

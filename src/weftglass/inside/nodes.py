@@ -44,6 +44,7 @@ class Nodes:
     top_is_bare: bool
     top_is_seen: bool
     base_is_bare: bool
+    distance_mm: float | None = None
 
     @property
     def normal(self) -> FloatArray:
@@ -78,6 +79,7 @@ class Nodes:
             bool(bare_ends[1]),
             bool(seen[1]),
             bool(bare_ends[0]),
+            outline.distance_mm,
         )
 
 

@@ -80,7 +80,7 @@ def place(
     scale = np.exp(unknowns[:, scale_index])
     thickness = np.maximum(thickness_mm + unknowns[:, THICKNESS], 0.0)
     below = base_mm + unknowns[:, BELOW]
-    table = bank.silhouettes[turn] * widening[:, None]
+    table = bank.appearing(turn, nodes.distance_mm) * widening[:, None]
     height = bank.heights * stretch
     step = height / STEPS
     share = (nodes.z_mm[None, :] / scale[:, None] - below[:, None]) / height[:, None]
