@@ -6,7 +6,7 @@ import io
 from dataclasses import dataclass
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import ExifTags, Image, ImageDraw, ImageFilter
 
 PX_PER_MM = 3.0
 
@@ -63,6 +63,8 @@ def staged(half_width_mm: float = 42.0, height_mm: float = 290.0) -> Staged:
     noise = np.random.default_rng(7).normal(0, 2.0, (tall, wide, 1))
     grain = np.clip(np.asarray(picture.filter(ImageFilter.GaussianBlur(1.0)), dtype=float) + noise, 0, 255)
     out = io.BytesIO()
-    Image.fromarray(grain.astype(np.uint8)).save(out, "JPEG", quality=90)
+    lens = Image.Exif()
+    lens.get_ifd(ExifTags.IFD.Exif)[ExifTags.Base.FocalLengthIn35mmFilm] = 200  # from far away: no perspective drawn
+    Image.fromarray(grain.astype(np.uint8)).save(out, "JPEG", quality=90, exif=lens)
     top = base - height_mm * PX_PER_MM
     return Staged(out.getvalue(), (x1, y1, x1, y2), top, base, base - 0.77 * height_mm * PX_PER_MM, middle)

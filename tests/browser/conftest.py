@@ -1,0 +1,80 @@
+"""A real Chromium on a real server over a collection of its own."""
+
+from __future__ import annotations
+
+import shutil
+import socket
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+
+from weftglass.web import create_app
+
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """One Chromium for all tests; it is Debian's own."""
+    program = shutil.which("chromium")
+    assert program is not None, "the browser tests need Debian's package chromium"
+    with sync_playwright() as play:
+        opened = play.chromium.launch(executable_path=program, args=ARGUMENTS)
+        yield opened
+        opened.close()
+
+
+@pytest.fixture
+def address(tmp_path: Path) -> Iterator[str]:
+    """Address of a server over an empty collection, on a free loopback port."""
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    app = create_app(tmp_path / "shelf")
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
+    running = threading.Thread(target=server.run, daemon=True)
+    running.start()
+    while not server.started:
+        assert running.is_alive(), "the server did not start"
+        time.sleep(0.02)
+    yield f"http://127.0.0.1:{port}"
+    server.should_exit = True
+    running.join()
+
+
+@pytest.fixture
+def context(browser: Browser, address: str) -> Iterator[BrowserContext]:
+    """A fresh browser profile, the size of a laptop's window."""
+    opened = browser.new_context(base_url=address, viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
+    opened.set_default_timeout(30_000)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def page(context: BrowserContext) -> Iterator[Page]:
+    """A page on which any script error or blocked resource fails the test."""
+    faults: list[str] = []
+
+    def heard(message: ConsoleMessage) -> None:
+        if message.type == "error":
+            faults.append(message.text)
+
+    opened = context.new_page()
+    opened.on("pageerror", lambda fault: faults.append(str(fault)))
+    opened.on("console", heard)
+    yield opened
+    assert faults == []

@@ -1,0 +1,65 @@
+"""What a hand does at the workbench, in photograph pixels."""
+
+from __future__ import annotations
+
+import base64
+
+from playwright.sync_api import Page, expect
+
+from tests.web.photograph import Staged
+
+Point = tuple[float, float]
+
+
+def drop_photograph(page: Page, staged: Staged) -> None:
+    """Drop a photograph on the page's drop form, as from the desktop, and wait for the workbench with its outline."""
+    carried = page.evaluate_handle(
+        """(base64) => {
+            const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
+            const carried = new DataTransfer();
+            carried.items.add(new File([bytes], "covered flask.jpg", { type: "image/jpeg" }));
+            return carried;
+        }""",
+        base64.b64encode(staged.jpeg).decode(),
+    )
+    page.locator("#begin").dispatch_event("drop", {"dataTransfer": carried})
+    page.wait_for_url("**/bench/**")
+    expect(page.locator("#bench-status")).to_contain_text("The outline stands")
+
+
+def on_screen(page: Page, point: Point) -> Point:
+    """Where a photograph point lies in the window."""
+    found = page.evaluate(
+        """([x, y]) => {
+            const matrix = document.querySelector("#stage").getScreenCTM();
+            const point = new DOMPoint(x, y).matrixTransform(matrix);
+            return [point.x, point.y];
+        }""",
+        list(point),
+    )
+    return float(found[0]), float(found[1])
+
+
+def drag(page: Page, start: Point, end: Point) -> None:
+    """Drag from one photograph point to another with the mouse."""
+    (x0, y0), (x1, y1) = on_screen(page, start), on_screen(page, end)
+    page.mouse.move(x0, y0)
+    page.mouse.down()
+    page.mouse.move(x0 + (x1 - x0) / 2, y0 + (y1 - y0) / 2, steps=3)
+    page.mouse.move(x1, y1, steps=3)
+    page.mouse.up()
+
+
+def saved(page: Page, words: str) -> None:
+    """Wait until the page says that a change is saved."""
+    expect(page.locator("#bench-status")).to_have_text(f"Saved: {words}.")
+
+
+def set_scale(page: Page, staged: Staged) -> None:
+    """Take the scale in hand, drag along the ruler and type its length."""
+    x1, y1, x2, y2 = staged.ruler
+    page.get_by_role("button", name="Scale", exact=True).click()
+    drag(page, (x1, y1), (x2, y2))
+    page.get_by_label("Length of the bar, mm").fill("100")
+    page.get_by_role("button", name="Set the scale").click()
+    saved(page, "scale")
