@@ -21,10 +21,10 @@ BINS = (20, 16, 16, 6)
 @dataclass(frozen=True, eq=False)
 class Features:
     """
-    Of a picture (h, w): Lab colour (h, w, 3), the same smoothed, roughness (h, w) and strength of edges across rows and across columns.
+    Of a picture (h, w): colour `lab` (h, w, 3) in CIE L*a*b* units, the same smoothed (`soft`), roughness, edges.
 
-    Colour is in CIE L*a*b* units. Roughness is the local standard deviation of lightness. `upright` is the strength
-    (0 to 1) of upright edges, met when walking along a row; `level` of level ones.
+    Roughness (h, w) is the local standard deviation of lightness. `upright` (h, w) is the strength (0 to 1) of upright
+    edges, met when walking along a row; `level` of level ones.
     """
 
     lab: Map

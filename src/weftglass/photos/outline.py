@@ -134,17 +134,17 @@ def _coarse(pixels: Pixels, inside: BoolArray) -> _Stage:
     places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
     tried = [best_outline(odds, features.upright, features.level, features.soft, int(x)) for x in places]
     start = max(tried, key=lambda outline: outline.gain)
-    stage = _Stage(features, odds, odds, factor, 0.0, start)
+    stage = _upright_or_leaning(_Stage(features, odds, odds, factor, 0.0, start))
     features, small, finer = _reduced(pixels, inside, COARSE_SIDE_PX)
     stage = _carried(stage, features, _barred(unlike_the_border(features, small), small), finer)
     for _ in range(3):
-        stage = _best_axis(stage)
+        stage = _between_sides(_best_axis(stage))
         stage = _relearnt(stage, small)
-    return _best_axis(stage)
+    return _best_axis(_between_sides(_best_axis(stage)))
 
 
 def _barred(odds: Map, inside: BoolArray) -> Map:
-    return np.where(inside, odds, np.float32(-3.0)).astype(np.float32)
+    return np.asarray(np.where(inside, odds, np.float32(-3.0)), dtype=np.float32)
 
 
 def _carried(stage: _Stage, features: Features, odds: Map, factor: float) -> _Stage:
@@ -173,9 +173,31 @@ def _best_axis(stage: _Stage) -> _Stage:
     return best
 
 
+def _upright_or_leaning(stage: _Stage) -> _Stage:
+    """The best of a grid of axes near the one found, leaning up to two degrees either way."""
+    x = stage.outline.axis_x
+    tried = [_about(stage, x + dx, lean) for dx in (-6, -3, 0, 3, 6) for lean in (-0.036, -0.018, 0.0, 0.018, 0.036)]
+    return max(tried, key=lambda one: one.outline.gain)
+
+
+def _between_sides(stage: _Stage) -> _Stage:
+    """Move each side to the edge beside it on its own; if the line half-way between them is a better axis, take it."""
+    first, last = stage.outline.rows
+    if last - first < 20:
+        return stage
+    edge = np.maximum(stage.features.upright, stage.features.level)
+    sides = snapped(_polygon(stage), stage.odds, edge, reach_px=max(6, edge.shape[1] // 40), mirrored=0.0)
+    at_zero, lean = straight_middle(rows_of(sides, 200))
+    middle = (stage.features.shape[0] - 1) / 2
+    other = _about(stage, at_zero + lean * middle, lean)
+    same = _about(stage, stage.outline.axis_x, stage.lean)
+    return other if other.outline.gain > same.outline.gain else same
+
+
 def _about(stage: _Stage, axis_x: float, lean: float) -> _Stage:
     """Best outline about an axis through (axis_x, middle row), leaning by `lean` pixels a row."""
     known = stage.features
+    axis_x = float(np.clip(axis_x, 3.0, known.shape[1] - 4.0))
     layers = (stage.odds, known.upright, known.level, known.soft)
     odds, upright, level, soft = (_sheared(layer, axis_x, lean) for layer in layers)
     outline = best_outline(odds, upright, level, soft, round(axis_x))
@@ -214,6 +236,9 @@ def _filled(polygon: FloatArray, shape: tuple[int, int]) -> BoolArray:
 
 def _relearnt(stage: _Stage, small: BoolArray) -> _Stage:
     """Log odds from the colours within the outline and around it, those nearby counting as well as the margin."""
+    first, last = stage.outline.rows
+    if last <= first:
+        return stage
     mask = _filled(_polygon(stage), stage.features.shape)
     width = max(4, int(np.sqrt(mask.sum()) / 30))
     kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * width + 1, 2 * width + 1))
@@ -222,9 +247,10 @@ def _relearnt(stage: _Stage, small: BoolArray) -> _Stage:
     if piece.sum() < 50 or ground.sum() < 50:
         return stage
     # Where the first guess says piece and the outline says ground, nothing is learnt: it may be a part cut off.
-    guess = cv2.GaussianBlur(stage.guess, (0, 0), max(1.5, width / 2)).astype(np.float32)
+    guess = np.asarray(cv2.GaussianBlur(stage.guess, (0, 0), max(1.5, width / 2)), dtype=np.float32)
     trust = np.where(ground & (guess > DOUBTED), np.float32(0.0), np.float32(1.0)).astype(np.float32)
-    odds = log_odds(stage.features, piece, ground, trust=trust) + np.float32(FIRST_GUESS) * np.minimum(guess, 1.5)
+    learnt = log_odds(stage.features, piece, ground, trust=trust)
+    odds = np.asarray(learnt + FIRST_GUESS * np.minimum(guess, 1.5), dtype=np.float32)
     return _Stage(stage.features, stage.guess, _barred(odds, small), stage.factor, stage.lean, stage.outline)
 
 
@@ -240,7 +266,7 @@ def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray
     edge = np.maximum(features.upright, features.level)
     reach = max(4, round(2.5 * ratio) + 3)
     moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
-    sharp = 0.6 * sharp_edges(features) + 0.4 * edge
+    sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * edge, dtype=np.float32)
     for reach_now in (reach, max(3, reach // 2)):
         near = _colours_nearby(features, moved)
         moved = snapped(moved, _barred(near, small), sharp, reach_px=reach_now, mirrored=0.7)

@@ -23,7 +23,7 @@ CLEAR_LIMIT = -0.4
 SURE_LIMIT = 1.5
 """Greatest log odds of a pair: a few sure pixels must not buy a leap over many doubtful ones."""
 
-ALIKE = 7.0
+ALIKE = 9.0
 """Colour difference (CIE L*a*b*, lightness reduced) that mirrored parts of one piece easily have."""
 
 THINNEST = 0.012
@@ -63,10 +63,10 @@ def unlike_mirror(colour: Map, axis_x: int, reach: int) -> Map:
     """
     How far the smoothed colours (h, w, 3) of mirrored pixels differ, as log odds (0 to 2.5) against the piece.
 
-    Lightness counts a third: light falls from one side. What stands left and right of a piece is not the same thing.
+    Lightness counts a fifth: light falls from one side. What stands left and right of a piece is not the same thing.
     """
     squares = np.zeros((colour.shape[0], reach), dtype=np.float32)
-    for channel, weight in ((0, 0.35), (1, 1.0), (2, 1.0)):
+    for channel, weight in ((0, 0.2), (1, 1.0), (2, 1.0)):
         left, right = folded(colour[:, :, channel], axis_x, reach)
         squares += (weight * (left - right)) ** 2
     return np.clip((np.sqrt(squares) - ALIKE) / 5.0, 0.0, 2.5)
