@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
+import numpy as np
 import pytest
+from PIL import Image
 
-from tests.desk.conftest import BAR, BOTTLE
+from tests.desk.conftest import BAR, BOTTLE, picture
 from weftglass.desk import (
     Collection,
+    create_piece,
+    get_piece_dossier,
     get_view,
     mark_bare,
+    propose_bare,
     propose_outline,
     rework_view,
     scale_of,
@@ -113,3 +119,22 @@ def test_box_outside_the_picture_is_refused(collection: Collection, view: View) 
     for box in ([1, 2, 3], [5000, 5000, 6000, 6000]):
         with pytest.raises(InputError, match="box"):
             propose_outline(collection, view.id, who="Mira", box=box)
+
+
+def test_bare_glass_is_proposed_and_not_saved(collection: Collection) -> None:
+    """A rough body under a smooth neck: the neck is proposed, above the shoulder, and the view stays as it was."""
+    with Image.open(io.BytesIO(picture())) as image:
+        rough = np.asarray(image, dtype=np.int16).copy()
+    stripes = np.where(np.indices((500, 200)).sum(axis=0) // 4 % 2, 60, -40)
+    rough[350:850, 200:400] += stripes[..., None].astype(np.int16)
+    written = io.BytesIO()
+    Image.fromarray(np.clip(rough, 0, 255).astype(np.uint8)).save(written, "PNG")
+    piece = create_piece(collection, "Jar", who="Mira", photos=[("rough.png", written.getvalue())])
+    view = get_piece_dossier(collection, piece.id).views[0].view
+    assert propose_bare(collection, view.id) == ()
+    saved = rework_view(collection, view.id, {"polygon": BOTTLE, "scale": scale_record(BAR)}, who="Mira")
+    (zone,) = propose_bare(collection, view.id)
+    assert saved.measured is not None
+    assert zone.low_mm == pytest.approx(200, abs=15)
+    assert zone.high_mm == pytest.approx(saved.measured.points[-1][0], abs=1)
+    assert get_view(collection, view.id).view == saved

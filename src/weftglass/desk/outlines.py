@@ -11,7 +11,16 @@ from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import get_view, pixels_of
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
-from weftglass.photos import MeasuredOutline, Scale, measure_outline, scale_from_bar, scale_from_height, trace_outline
+from weftglass.photos import (
+    BareZone,
+    MeasuredOutline,
+    Scale,
+    bare_zones,
+    measure_outline,
+    scale_from_bar,
+    scale_from_height,
+    trace_outline,
+)
 from weftglass.records import KnownHeight, MeasuredProfile, Photo, ScaleBar, View
 
 Box = tuple[float, float, float, float]
@@ -123,6 +132,20 @@ def mark_bare(
 ) -> View:
     """Say at which heights (low, high in mm) the glass itself is the outer edge; replaces what was marked."""
     return rework_view(collection, view_id, {"bare": ranges}, who=who, version=version)
+
+
+def propose_bare(collection: Collection, view_id: str) -> tuple[BareZone, ...]:
+    """
+    Where the glass itself may be the outer edge on a measured view, for a person to confirm; nothing is saved.
+
+    Returns
+    -------
+    tuple of BareZone
+        Ranges in mm with how sure each is; empty where nothing is told, or outline or scale is missing.
+    """
+    seen = get_view(collection, view_id)
+    measured = measured_outline(seen.view, seen.photo)
+    return () if measured is None else bare_zones(pixels_of(collection, seen.photo), measured)
 
 
 def mark_left_out(
