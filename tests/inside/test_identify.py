@@ -219,6 +219,21 @@ def test_identify_is_a_probability_law_for_any_piece(
     assert answer.candidates[0].cover.mean_mm > -2.0
 
 
+def test_glass_as_wide_as_the_whole_piece_loses_to_glass_with_room_for_a_covering() -> None:
+    """Two loosely drawn forms; one would leave the covering no thickness at all."""
+    loose = {"height_sd": 0.02, "width_sd": 0.02, "shape_sd_mm": 2.0}
+    seen = laid_over(plain_form("seen", 230.0, 38.0), 3.0)
+    library = FormLibrary(
+        [
+            plain_form("with room", 230.0, 38.0, tolerance=loose),
+            plain_form("no room", 236.0, 42.5, tolerance=loose),
+        ]
+    )
+    answer = identify(piece(seen), library)
+    assert answer.candidates[0].form == "with room"
+    assert answer.probabilities["no room"] < 0.3
+
+
 def test_flat_front_face_nearer_than_the_axis_is_allowed_for() -> None:
     """A square vessel seen from 500 mm looks 8 % wider; with the distance known the true size wins."""
     profile = [[0.0, 36.0], [4.0, 38.0], [170.0, 38.0], [190.0, 15.0], [240.0, 14.0]]

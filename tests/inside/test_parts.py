@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from scipy.stats import multivariate_normal
+from scipy.stats import multivariate_normal, norm
 
 from weftglass.evidence import Covering, Outline, Sighting
 from weftglass.inside.bank import FormBank, looked_up, swollen
@@ -96,6 +96,18 @@ def test_linearised_change_agrees_with_finite_differences() -> None:
         numeric = (ends[0] - ends[1]) / (2 * small)
         error = np.abs(numeric - placed.change[0, :, unknown])
         assert np.median(error) < 0.03 * np.abs(placed.change[0, :, unknown]).max() + 0.02
+
+
+def test_laws_are_cut_off_where_glass_would_stand_outside() -> None:
+    """A class whose law puts the covering at -1 +- 1 mm keeps the share above nothing (scipy's normal law)."""
+    cover = CoverPrior(np.array([2.0]), np.array([1.0]), np.ones(1), np.zeros(1))
+    start = State.prior(FormBank.of([plain_form("b", 200.0, 30.0)]), cover, [], top_bare=False, base_bare=False)
+    slope = np.zeros((1, 1, FIRST_SCALE))
+    slope[..., 4] = 1.0
+    told = start.with_row(np.full((1, 1), -6.0), slope, np.ones((1, 1)))
+    assert_allclose(told.mean[0, 0, 4], -3.0)
+    share = norm.cdf((2.0 - 3.0) / np.sqrt(0.5)) / norm.cdf(2.0)
+    assert_allclose(told.inside_its_covering(cover).log_weight - told.log_weight, np.log(share))
 
 
 def test_matern_is_a_correlation() -> None:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import log_ndtr
 
 from weftglass.inside.bank import FormBank
 from weftglass.inside.cover import CoverPrior
@@ -108,6 +109,19 @@ class State:
         precision = self.precision + weighted[..., :, None] * slope[..., None, :]
         shift = self.shift + weighted * residual[..., None]
         return State(precision, shift, log_weight, self.squares + miss**2 / spread, self.count + 1)
+
+    def inside_its_covering(self, cover: CoverPrior) -> State:
+        """
+        The laws cut off where the mean covering would be thinner than nothing: glass lies inside its covering.
+
+        Each class's likelihood is multiplied by the share of its law that has a thickness above 0, over the share that
+        it had before any evidence.
+        """
+        sd = np.sqrt(self.covariance[:, :, THICKNESS, THICKNESS])
+        after = log_ndtr((cover.mean_mm[None, :] + self.mean[:, :, THICKNESS]) / sd)
+        before = log_ndtr(cover.mean_mm / cover.sd_mm)
+        log_weight = self.log_weight + np.maximum(after, -1e4) - before[None, :]
+        return State(self.precision, self.shift, log_weight, self.squares, self.count)
 
     def part(self, index: NDArray[np.int64]) -> State:
         """The laws of some of the forms."""

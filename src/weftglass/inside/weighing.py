@@ -28,6 +28,7 @@ class Case:
     cover: CoverPrior
     top_bare: bool
     base_bare: bool
+    all_bare: bool
 
     @classmethod
     def of(cls, evidence: Evidence, *, any_flat: bool) -> Case:
@@ -43,6 +44,7 @@ class Case:
             cover,
             any(n.top_is_bare for n in nodes),
             any(n.base_is_bare for n in nodes),
+            bare,
         )
 
     @property
@@ -108,6 +110,8 @@ def weigh(case: Case, bank: FormBank, *, around: FloatArray | None = None) -> We
     average = []
     for i, (outline, nodes) in enumerate(zip(evidence.outlines, case.nodes, strict=True)):
         state = take_outline(state, bank, nodes, case.cover, FIRST_SCALE + i, outline.view, around=around)
+        if i == len(case.nodes) - 1 and not case.all_bare:
+            state = state.inside_its_covering(case.cover)
         running.append(state.log_likelihood())
         average.append(0.0)
     for measurement in evidence.measurements:
