@@ -122,7 +122,7 @@ class Draft(Reader):
             If the stored version is not the one that was read.
         """
         mapper = BY_RECORD[type(record)]
-        row = self.session.get(mapper.row, record.id)
+        row = self.session.get(mapper.row, record.id, with_for_update=True)  # on a server: nobody else until saved
         stored_version = 0 if row is None else row.version
         if record.version != stored_version:
             raise ChangedMeanwhile(f"{record.KIND} {record.id}", record.version, stored_version)
@@ -315,9 +315,8 @@ def _clear_errors() -> Iterator[None]:
     try:
         yield
     except DatabaseError as fault:
-        raise CabinetError(
-            f"The collection's database could not be used: {fault.orig}. Nothing was changed."
-        ) from fault
+        reason = str(fault.orig).partition("\n")[0].rstrip(".")
+        raise CabinetError(f"The collection's database could not be used: {reason}. Nothing was changed.") from fault
 
 
 def _change_of(row: ChangeRow) -> Change:
