@@ -66,7 +66,8 @@ def air_tones(interiors: Sequence[Interior], atmosphere: Atmosphere = ROOM) -> F
     Notes
     -----
     Plane waves with the wall's losses after Zwikker and Kosten [1]_, in the expansion for tubes much wider than the
-    boundary layer (Keefe [2]_); where the inside widens, the wave front of the cone in place of the plane one. The
+    boundary layer (Keefe [2]_); where the inside widens, the inertance of the cone's wave front, at a flat
+    shoulder that of the flange, in place of the plane one's. The
     mouth is between the thin-walled and the flanged pipe, by the width of its lip [3]_, [4]_. Within 2 % of
     finite-element solutions for the starter library (`benchmarks/tone_accuracy.py`).
 
@@ -105,7 +106,7 @@ class _Pipes:
         r1, r2 = radius[:, :-1], radius[:, 1:]
         slant = np.sqrt(1.0 + ((r2 - r1) / step) ** 2)
         volume = step * np.pi / 3 * (r1 * r1 + r1 * r2 + r2 * r2)
-        mass = step / (np.pi * r1 * r2) * 0.5 * (1.0 + slant)
+        mass = step / (np.pi * r1 * r2) * (1.0 + (slant - 1.0) * _spreading(slant))
         wall = step * slant * 0.5 * (edge[:, :-1] + edge[:, 1:])
         wall[:, 0] += area[:, 0]
         group = np.linspace(0, step.shape[1], PIECES + 1).round().astype(int)[:-1]
@@ -139,6 +140,16 @@ class _Pipes:
         share = np.clip(self.mouth_radius / self.lip_radius, 0.0, 1.0)
         blend = FLANGED + share * (UNFLANGED - FLANGED) + 0.057 * share * (1.0 - share**5)
         return np.asarray(blend * self.mouth_radius)
+
+
+def _spreading(slant: FloatArray) -> FloatArray:
+    """
+    What a widening adds to the inertance, over the wall's extra length: 1/2 for a slender cone, more for a flat flange.
+
+    A cone's spherical wave front gives (1 + slant) / 2 times the plane wave's inertance; at a flat shoulder it is the
+    flange's end correction. Between them by the wall's angle: within 1 % of finite elements for the starter library.
+    """
+    return np.asarray(0.5 + (FLANGED - 0.5) * np.arccos(1.0 / slant) / (np.pi / 2))
 
 
 def _drag(q: ComplexArray) -> ComplexArray:
