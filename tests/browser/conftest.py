@@ -7,6 +7,7 @@ import socket
 import threading
 import time
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -37,14 +38,13 @@ def browser() -> Iterator[Browser]:
         opened.close()
 
 
-@pytest.fixture
-def address(tmp_path: Path) -> Iterator[str]:
-    """Address of a server over an empty collection, on a free loopback port."""
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """Serve a collection from a thread on a free loopback port; gives its address."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    app = create_app(tmp_path / "shelf")
-    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=port, log_level="error"))
+    server = uvicorn.Server(uvicorn.Config(create_app(folder), host="127.0.0.1", port=port, log_level="error"))
     running = threading.Thread(target=server.run, daemon=True)
     running.start()
     while not server.started:
@@ -56,9 +56,16 @@ def address(tmp_path: Path) -> Iterator[str]:
 
 
 @pytest.fixture
-def context(browser: Browser, address: str) -> Iterator[BrowserContext]:
+def address(tmp_path: Path) -> Iterator[str]:
+    """Address of a server over an empty collection."""
+    with served(tmp_path / "shelf") as at:
+        yield at
+
+
+@pytest.fixture
+def context(browser: Browser) -> Iterator[BrowserContext]:
     """A fresh browser profile, the size of a laptop's window."""
-    opened = browser.new_context(base_url=address, viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
+    opened = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
     opened.set_default_timeout(30_000)
     yield opened
     opened.close()
@@ -78,3 +85,11 @@ def page(context: BrowserContext) -> Iterator[Page]:
     opened.on("console", heard)
     yield opened
     assert faults == []
+
+
+@pytest.fixture
+def page_without_script(browser: Browser) -> Iterator[Page]:
+    """A page with script switched off."""
+    context = browser.new_context(java_script_enabled=False)
+    yield context.new_page()
+    context.close()

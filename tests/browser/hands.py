@@ -11,8 +11,15 @@ from tests.web.photograph import Staged
 Point = tuple[float, float]
 
 
+def begin(page: Page, address: str, staged: Staged) -> None:
+    """Open an empty collection, drop a photograph on its first page, and wait for the outline."""
+    page.goto(address)
+    drop_photograph(page, staged)
+    expect(page.locator("#bench-status")).to_contain_text("The outline stands")
+
+
 def drop_photograph(page: Page, staged: Staged) -> None:
-    """Drop a photograph on the page's drop form, as from the desktop, and wait for the workbench with its outline."""
+    """Drop a photograph file on the page's drop form; the workbench opens."""
     carried = page.evaluate_handle(
         """(base64) => {
             const bytes = Uint8Array.from(atob(base64), (letter) => letter.charCodeAt(0));
@@ -24,7 +31,6 @@ def drop_photograph(page: Page, staged: Staged) -> None:
     )
     page.locator("#begin").dispatch_event("drop", {"dataTransfer": carried})
     page.wait_for_url("**/bench/**")
-    expect(page.locator("#bench-status")).to_contain_text("The outline stands")
 
 
 def on_screen(page: Page, point: Point) -> Point:

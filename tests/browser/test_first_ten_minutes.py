@@ -13,13 +13,14 @@ from tests.web.photograph import staged
 pytestmark = pytest.mark.browser
 
 
-def test_first_ten_minutes_lead_from_a_photograph_to_a_signed_finding(page: Page) -> None:
+def test_first_ten_minutes_lead_from_a_photograph_to_a_signed_finding(page: Page, address: str) -> None:
     """Drop, trace, scale, mark the lip, read the answer, measure, see it move, accept, read the entry, find it."""
     picture = staged(half_width_mm=37.0, height_mm=290.0)
 
-    page.goto("/")
+    page.goto(address)
     expect(page.get_by_role("heading", level=1)).to_have_text("Begin with one covered piece")
     drop_photograph(page, picture)
+    expect(page.locator("#bench-status")).to_contain_text("The outline stands")
     expect(page.locator(".edge-line")).to_have_attribute("d", outline_path())
 
     set_scale(page, picture)

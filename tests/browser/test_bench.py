@@ -1,0 +1,177 @@
+"""The workbench under the hands: handles by mouse, keys and touch, zoom, undo, limits of bare glass, saving."""
+
+from __future__ import annotations
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext, Page, expect
+
+from tests.browser.hands import begin, drag, on_screen, saved, set_scale
+from tests.web.photograph import Staged, staged
+
+pytestmark = pytest.mark.browser
+
+
+@pytest.fixture(scope="module")
+def picture() -> Staged:
+    """One staged photograph."""
+    return staged()
+
+
+@pytest.fixture
+def bench(page: Page, address: str, picture: Staged) -> Page:
+    """The workbench with a traced outline, the edge in hand."""
+    begin(page, address, picture)
+    page.get_by_role("button", name="Edge", exact=True).click()
+    return page
+
+
+def outline(page: Page) -> str:
+    """The drawn outline."""
+    return page.locator(".edge-line").get_attribute("d") or ""
+
+
+def place_of(page: Page, which: int) -> tuple[float, float]:
+    """Where a handle stands, in photograph pixels."""
+    moved = page.locator(".handle").nth(which).get_attribute("transform") or ""
+    x, y = moved.split("(")[1].split(")")[0].split(" ")
+    return float(x), float(y)
+
+
+def test_a_handle_follows_the_mouse_and_the_change_stays(bench: Page) -> None:
+    """Dragged, saved, and still so after the page is opened again."""
+    x, y = place_of(bench, 3)
+    drag(bench, (x, y), (x + 25, y + 4))
+    saved(bench, "outline")
+    there = place_of(bench, 3)
+    assert there == pytest.approx((x + 25, y + 4), abs=1.5)
+    after = outline(bench)
+    bench.reload()
+    expect(bench.locator("[data-ready]")).to_be_visible()
+    assert outline(bench) == after
+
+
+def test_keys_move_a_handle_by_one_or_ten(bench: Page) -> None:
+    """Tab reaches the handles; an arrow moves one step, with shift ten times as far."""
+    bench.locator("#stage").focus()
+    bench.keyboard.press("Tab")
+    expect(bench.locator(".handle").first).to_be_focused()
+    x, y = place_of(bench, 0)
+    bench.keyboard.press("ArrowRight")
+    one = place_of(bench, 0)[0] - x
+    bench.keyboard.press("Shift+ArrowRight")
+    assert place_of(bench, 0)[0] - x == pytest.approx(11 * one, rel=0.01)
+    assert place_of(bench, 0)[1] == y
+    saved(bench, "outline")
+    bench.keyboard.press("Tab")
+    expect(bench.locator(".handle").nth(1)).to_be_focused()
+
+
+def test_handles_are_put_in_and_taken_out_by_keys_and_undone(bench: Page) -> None:
+    """Delete takes the focused one away, undo brings the old outline back, redo does it again."""
+    count, before = bench.locator(".handle").count(), outline(bench)
+    bench.locator(".handle").nth(4).focus()
+    bench.keyboard.press("Insert")
+    expect(bench.locator(".handle")).to_have_count(count + 1)
+    bench.keyboard.press("Delete")
+    saved(bench, "outline")
+    bench.locator(".handle").nth(4).focus()
+    bench.keyboard.press("Delete")
+    saved(bench, "outline")
+    changed = outline(bench)
+    assert changed != before
+    bench.keyboard.press("Control+z")
+    bench.keyboard.press("Control+z")
+    expect(bench.locator("#bench-status")).to_have_text("Undone. Saved: outline.")
+    expect(bench.locator(".edge-line")).to_have_attribute("d", before)
+    bench.keyboard.press("Control+Shift+Z")
+    bench.keyboard.press("Control+Shift+Z")
+    expect(bench.locator(".edge-line")).to_have_attribute("d", changed)
+
+
+def test_wheel_and_keys_zoom_about_what_is_looked_at(bench: Page) -> None:
+    """The point under the pointer stays under it; 0 shows the whole again."""
+    whole = bench.locator("#stage").get_attribute("viewBox")
+    x, y = on_screen(bench, (300.0, 400.0))
+    bench.mouse.move(x, y)
+    bench.mouse.wheel(0, -600)
+    expect(bench.locator("#stage")).not_to_have_attribute("viewBox", whole or "")
+    assert on_screen(bench, (300.0, 400.0)) == pytest.approx((x, y), abs=2.0)
+    bench.locator("#stage").focus()
+    bench.keyboard.press("-")
+    bench.keyboard.press("0")
+    expect(bench.locator("#stage")).to_have_attribute("viewBox", whole or "")
+
+
+def test_limits_of_bare_glass_take_the_arrow_keys(bench: Page, picture: Staged) -> None:
+    """A range is marked with the mouse, its limit moved by keys, and taken away."""
+    set_scale(bench, picture)
+    bench.get_by_role("button", name="Bare glass").click()
+    drag(bench, (picture.middle_x, picture.top_y - 5), (picture.middle_x, picture.lip_y))
+    saved(bench, "bare glass")
+    lower = bench.get_by_role("slider", name="Bare glass 1, lower limit")
+    z = int(lower.get_attribute("aria-valuenow") or 0)
+    lower.focus()
+    bench.keyboard.press("Shift+ArrowUp")
+    saved(bench, "bare glass")
+    expect(lower).to_have_attribute("aria-valuenow", str(z + 10))
+    bench.get_by_role("button", name="Take away").click()
+    expect(bench.locator("#bare-list li")).to_have_count(0)
+
+
+def test_a_box_finds_the_outline_again(bench: Page, picture: Staged) -> None:
+    """The box is drawn with the mouse; the page says that it is at work, then that the outline stands."""
+    bench.get_by_role("button", name="Find again").click()
+    drag(bench, (picture.middle_x - 220, picture.top_y - 40), (picture.middle_x + 220, picture.base_y + 30))
+    expect(bench.locator("#bench-status")).to_contain_text("The outline stands")
+
+
+def test_another_window_saved_meanwhile_is_told_and_shown(
+    context: BrowserContext, address: str, picture: Staged
+) -> None:
+    """The second window's change is refused, and what the first saved is then on the screen."""
+    late, early = context.new_page(), context.new_page()
+    begin(late, address, picture)
+    early.goto(late.url)
+    for window in (late, early):
+        expect(window.locator("[data-ready]")).to_be_visible()
+        window.get_by_role("button", name="Edge", exact=True).click()
+    x, y = place_of(early, 5)
+    drag(early, (x, y), (x + 30, y))
+    saved(early, "outline")
+    x, y = place_of(late, 9)
+    with late.expect_response(lambda reply: reply.status == 409):
+        drag(late, (x, y), (x - 30, y))
+    expect(late.locator("#bench-status")).to_contain_text("changed meanwhile")
+    expect(late.locator(".edge-line")).to_have_attribute("d", outline(early))
+
+
+def test_touch_drags_handles_and_pinches(browser: Browser, address: str, picture: Staged) -> None:
+    """Fingers do what the mouse does: one drags a handle, two zoom."""
+    context = browser.new_context(viewport={"width": 390, "height": 800}, has_touch=True)
+    page = context.new_page()
+    begin(page, address, picture)
+    page.get_by_role("button", name="Edge", exact=True).click()
+    page.locator("#stage").scroll_into_view_if_needed()
+    hand = context.new_cdp_session(page)
+
+    def touch(kind: str, *points: tuple[float, float]) -> None:
+        fingers = [{"x": x, "y": y, "id": k} for k, (x, y) in enumerate(points)]
+        hand.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": fingers})
+
+    x, y = place_of(page, 6)
+    start, end = on_screen(page, (x, y)), on_screen(page, (x + 30, y))
+    touch("touchStart", start)
+    touch("touchMove", ((start[0] + end[0]) / 2, start[1]))
+    touch("touchMove", end)
+    touch("touchEnd")
+    saved(page, "outline")
+    assert place_of(page, 6)[0] == pytest.approx(x + 30, abs=4)
+
+    whole = page.locator("#stage").get_attribute("viewBox")
+    middle = on_screen(page, (400.0, 500.0))
+    touch("touchStart", (middle[0] - 30, middle[1]), (middle[0] + 30, middle[1]))
+    touch("touchMove", (middle[0] - 60, middle[1]), (middle[0] + 60, middle[1]))
+    touch("touchMove", (middle[0] - 90, middle[1]), (middle[0] + 90, middle[1]))
+    touch("touchEnd")
+    expect(page.locator("#stage")).not_to_have_attribute("viewBox", whole or "")
+    context.close()

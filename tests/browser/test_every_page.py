@@ -1,0 +1,189 @@
+"""Every page, by day and by night, wide and narrow: no fault that axe finds, no sideways scrolling, no dead end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.base import AXE_FILE_PATH
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import served
+from tests.web.photograph import staged
+from weftglass.desk import (
+    accept_finding,
+    create_piece,
+    open_collection,
+    propose_outline,
+    record_measurement,
+    record_sighting,
+    rework_view,
+)
+
+pytestmark = pytest.mark.browser
+
+PIECE, VIEW = "no-7-a-flask", "no-7-a-flask.view-1"
+PAGES = [
+    "/",
+    "/?as=list",
+    f"/piece/{PIECE}",
+    f"/piece/{PIECE}/inside",
+    f"/piece/{PIECE}/bench/{VIEW}",
+    "/forms",
+    "/forms/wine-onion-cont-720ml",
+    "/carry",
+    "/signature",
+    "/cautions",
+    "/about",
+    "/nowhere",
+]
+
+
+@pytest.fixture(scope="module")
+def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Address of a collection with two pieces, one of them worked through to a finding."""
+    picture, folder = staged(), tmp_path_factory.mktemp("furnished") / "shelf"
+    with open_collection(folder) as collection:
+        piece = create_piece(
+            collection, "No. 7, a flask", who="Ada", photos=[("a.jpg", picture.jpeg)], technique="plain twining"
+        )
+        propose_outline(collection, VIEW, who="Ada")
+        scale = {"kind": "bar", "bar": list(picture.ruler), "mm": 100}
+        rework_view(collection, VIEW, {"scale": scale, "bare": [[225, 290]]}, who="Ada")
+        record_measurement(collection, piece.id, "weight", "612 g", who="Ada")
+        record_sighting(collection, piece.id, "colour", "olive", who="Ada", sure=0.7)
+        accept_finding(collection, piece.id, who="Ada Quill", remark="So far.")
+        create_piece(collection, "A piece with a very long name that has to break somewhere on a telephone", who="Ada")
+    with served(folder) as address:
+        yield address
+
+
+def opened(page: Page, at: str, address: str) -> None:
+    """Open a page and wait until it has settled."""
+    page.goto(at + address)
+    if "/bench/" in address:
+        expect(page.locator("[data-ready]")).to_be_visible()
+        expect(page.locator("#live .candidate").first).to_be_visible()
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_axe_finds_no_fault(page: Page, furnished: str, theme: str) -> None:
+    """WCAG A and AA with best practices, on every page; contrast included."""
+    page.emulate_media(color_scheme=theme)
+    rules = Path(AXE_FILE_PATH).read_text(encoding="utf-8")
+    found = []
+    for address in PAGES[:-1]:
+        opened(page, furnished, address)
+        page.evaluate(rules)
+        report = page.evaluate("() => axe.run(document, { resultTypes: ['violations'] })")
+        found += [
+            f"{address}: {fault['id']}: {node['html'][:140]}"
+            for fault in report["violations"]
+            for node in fault["nodes"]
+        ]
+    assert found == []
+
+
+@pytest.mark.parametrize("width", [360, 768, 1280])
+def test_no_page_scrolls_sideways(page: Page, furnished: str, width: int) -> None:
+    """From a small telephone to a desk: the page is as wide as the window."""
+    page.set_viewport_size({"width": width, "height": 780})
+    too_wide = {}
+    for address in PAGES[:-1]:
+        opened(page, furnished, address)
+        over = page.evaluate("() => document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        if over > 0:
+            too_wide[address] = over
+    assert too_wide == {}
+
+
+def test_every_link_on_every_page_leads_somewhere(page: Page, furnished: str) -> None:
+    """No dead ends: each address that a page links to, shows or downloads is answered."""
+    asked: dict[str, int] = {}
+    for address in PAGES[:-1]:
+        opened(page, furnished, address)
+        links = page.evaluate(
+            "() => [...document.querySelectorAll('a[href], img[src]')].map((el) => el.href || el.src)"
+        )
+        for link in sorted({str(link).partition("#")[0] for link in links}):
+            if link not in asked:
+                asked[link] = page.request.get(link).status
+        assert page.locator("nav a").count() >= 3, address
+    assert {link: status for link, status in asked.items() if status != 200} == {}
+
+
+def test_a_page_that_is_not_there_leads_back(furnished: str, page: Page) -> None:
+    """The error page has the way to the shelf; the browser's own complaint about 404 is expected."""
+    reply = page.request.get(f"{furnished}/nowhere")
+    assert reply.status == 404
+    assert 'href="/"' in reply.text()
+
+
+def test_skip_link_is_first_and_jumps_over_the_head(page: Page, furnished: str) -> None:
+    """The first Tab shows it; Enter moves the focus into the page."""
+    page.goto(furnished)
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="Skip to the page")).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator("#main")).to_be_focused()
+
+
+def test_night_is_dark_and_day_can_be_chosen_against_the_device(page: Page, furnished: str) -> None:
+    """The device's wish is followed until the person chooses, and the choice stays."""
+
+    def paper() -> int:
+        text = str(page.evaluate("() => getComputedStyle(document.body).backgroundColor"))
+        return sum(int(part) for part in text.removeprefix("rgb(").removesuffix(")").split(",")[:3])
+
+    page.emulate_media(color_scheme="dark")
+    page.goto(furnished)
+    assert paper() < 150
+    page.get_by_role("button", name="Day").click()
+    assert paper() > 600
+    page.goto(f"{furnished}/forms")
+    assert paper() > 600
+
+
+def test_entry_prints_without_controls(page: Page, furnished: str) -> None:
+    """On paper stand the entry, its numbers and its finding; forms and buttons do not."""
+    page.goto(f"{furnished}/piece/{PIECE}")
+    page.emulate_media(media="print")
+    expect(page.locator(".finding")).to_be_visible()
+    expect(page.locator(".leaders").first).to_be_visible()
+    expect(page.locator(".entry-plates img").first).to_be_visible()
+    assert page.locator("button:visible, form:visible, input:visible, nav:visible").count() == 0
+
+
+def test_candidates_switch_in_the_strip_without_leaving_the_workbench(page: Page, furnished: str) -> None:
+    """Choosing another candidate redraws it beside the photograph."""
+    opened(page, furnished, f"/piece/{PIECE}/bench/{VIEW}")
+    second = page.locator("#candidate-2")
+    name = second.locator("span").first.inner_text()
+    second.click()
+    expect(page.locator("#live svg.fitted title")).to_contain_text(name)
+    assert "/bench/" in page.url
+
+
+def test_forms_filter_at_once_and_show_their_drawing(page: Page, furnished: str) -> None:
+    """A chosen section narrows the grid without a button; a card leads to the drawing."""
+    page.goto(f"{furnished}/forms")
+    page.get_by_label("Section").select_option("square")
+    page.wait_for_url("**section=square**")
+    expect(page.locator(".forms li").first).to_contain_text("square")
+    page.locator(".forms a").first.click()
+    expect(page.locator(".form-drawing img")).to_have_js_property("complete", True)
+    assert page.locator(".form-drawing img").evaluate("image => image.naturalWidth") > 0
+
+
+def test_pages_work_without_script(page_without_script: Page, furnished: str) -> None:
+    """A measurement is recorded and the shelf is searched with script switched off."""
+    page = page_without_script
+    page.goto(f"{furnished}/piece/{PIECE}")
+    page.locator("#measurement-value").fill("291")
+    page.locator("form[action$='/measurements'] button").click()
+    expect(page.locator(".leaders")).to_contain_text("291.0")
+    page.goto(furnished)
+    page.locator("#find-q").fill("flask")
+    page.get_by_role("button", name="Search").click()
+    expect(page.locator(".standing")).to_have_count(1)
