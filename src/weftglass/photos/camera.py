@@ -122,6 +122,37 @@ def touched_circle(half_width: ArrayLike, y: ArrayLike, slope: ArrayLike) -> tup
     return np.asarray(depth * w * np.sqrt(1.0 + lean**2)), np.asarray(depth * v)
 
 
+def front_edge(half_width: ArrayLike, y: ArrayLike, depth_share: float) -> tuple[FloatArray, FloatArray]:
+    """
+    Half-width and drop of the nearest upright edge of a square or flat piece seen square-on.
+
+    Its silhouette is made by the corners of the front, which are nearer than the axis by the half-depth, so it appears
+    wider: ``w = R / (1 - k R)`` for a half-depth of k half-widths. Same frame and units as `touched_circle`.
+
+    Parameters
+    ----------
+    half_width, y : array
+        Silhouette point.
+    depth_share : float
+        Half-depth over half-width: 1 for a square piece.
+
+    Returns
+    -------
+    radius, drop : array
+
+    Examples
+    --------
+    A square piece 80 mm wide seen from 400 mm appears 11 % wider:
+
+    >>> half, drop = front_edge(0.1 / 0.9, 0.2, 1.0)
+    >>> round(float(half), 9)
+    0.1
+    """
+    w, v = (np.asarray(part, dtype=np.float64) for part in (half_width, y))
+    depth = 1.0 / (1.0 + depth_share * w)
+    return np.asarray(depth * w), np.asarray(depth * v)
+
+
 def rim_edge(x: ArrayLike, radius: float, drop: float, *, front: bool) -> FloatArray:
     """
     Where the front or back edge of a level circle appears, at given x in the picture.

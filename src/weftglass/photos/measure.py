@@ -11,11 +11,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from weftglass.errors import InputError
-from weftglass.photos.camera import FOCAL_REL_SD, focal_px, touched_circle
+from weftglass.photos.camera import FOCAL_REL_SD, focal_px, front_edge, touched_circle
 from weftglass.photos.frame import Frame
 from weftglass.photos.rows import Rows, dense, rows_of, runs, straight_middle
 from weftglass.photos.scale import Scale, scale_from_height
-from weftglass.photos.tilt import Tilt, end_half_width, tilt_of
+from weftglass.photos.tilt import Tilt, end_half_width, straight_bottom, tilt_of
 
 FloatArray = NDArray[np.float64]
 AxisPx = tuple[tuple[float, float], tuple[float, float]]
@@ -27,6 +27,9 @@ EDGE_SD_PX = 1.0
 USUAL_DISTANCE_MM = 800.0
 USUAL_DISTANCE_LOG_SD = 0.4
 """Distance assumed where the focal length is unknown: 0.55 to 1.2 m in two of three (common practice, no source)."""
+
+FLAT_DEPTH, FLAT_DEPTH_SD = 0.6, 0.3
+"""Half-depth over half-width assumed for a piece with a straight bottom edge: from flask (0.3) to square (1)."""
 
 BULGE_SHARE = 0.06
 """A side that stands out by more than this share of the half-width is taken for a handle, strap or seal."""
@@ -175,7 +178,7 @@ def measure_outline(
     sd_mm, height_spread = _spread(line, solved, z, unit_mm, focal_sd, scale, tilt_known=tilt_deg is not None)
     rows = np.column_stack([z, solved.shape.radius_at(z)]) * unit_mm
     hidden, remarks = _bulges(solved, unit_mm)
-    remarks += _doubts(polygon, image_size, focal_35mm, height_spread, solved.tilt)
+    remarks += _doubts(polygon, image_size, focal_35mm, height_spread, solved.tilt, flat=solved.flat)
     top, bottom = solved.frame.back([[0.0, solved.shape.y_of_z[-1]], [0.0, solved.shape.y_of_z[0]]])
     tall_mm = float(solved.shape.height * unit_mm)
     facts = {
@@ -202,6 +205,7 @@ class _Solved:
     tilt: Tilt
     sides: _Sides
     shape: _Shape
+    flat: bool
 
 
 def _checked_polygon(polygon_px: ArrayLike, where: str) -> FloatArray:
@@ -245,7 +249,8 @@ def _solve(
         axis_px = _refined_axis(line, axis_px, tilt, focal, centre)
     frame = Frame.facing(axis_px, tilt.degrees, focal, centre)
     sides = _sides(rows_of(frame.seen(line)))
-    return _Solved(frame, axis_px, tilt, sides, _shape(sides, frame.seen(line)))
+    flat = straight_bottom(line, Frame.facing(axis_px, 0.0, focal, centre))
+    return _Solved(frame, axis_px, tilt, sides, _shape(sides, frame.seen(line), FLAT_DEPTH if flat else None), flat)
 
 
 def _refined_axis(line: FloatArray, axis_px: AxisPx, tilt: Tilt, focal: float, centre: tuple[float, float]) -> AxisPx:
@@ -276,14 +281,21 @@ def _sides(rows: Rows) -> _Sides:
     return _Sides(rows.y, half, np.where(either, 0.3 * uneven, uneven), out[0], out[1])
 
 
-def _shape(sides: _Sides, seen: FloatArray) -> _Shape:
-    """Undo the perspective: ends from the ellipses of base and lip, sides from the planes that touch them."""
-    slope = _slope(sides.y, sides.half)
-    radius, drop = touched_circle(sides.half, sides.y, slope)
+def _shape(sides: _Sides, seen: FloatArray, depth_share: float | None) -> _Shape:
+    """
+    Undo the perspective: ends from the ellipses of base and lip, sides from the planes that touch them.
+
+    With a `depth_share` the piece is square or flat and its sides are the corners of its front.
+    """
+    if depth_share is None:
+        radius, drop = touched_circle(sides.half, sides.y, _slope(sides.y, sides.half))
+    else:
+        radius, drop = front_edge(sides.half, sides.y, depth_share)
     y_low, y_top = float(seen[:, 1].max()), float(seen[:, 1].min())
     base_radius, top_radius = (end_half_width(seen, bottom=b) for b in (True, False))
     for _ in range(3):
-        base_drop = y_low * (1 - base_radius if y_low >= 0 else 1 + base_radius)
+        nearer = base_radius * (1.0 if depth_share is None else depth_share)
+        base_drop = y_low * (1 - nearer if y_low >= 0 else 1 + nearer)
         top_drop = y_top * (1 + top_radius if y_top >= 0 else 1 - top_radius)
         base_radius = _radius_near(base_drop, sides, radius, base_radius)
         top_radius = _radius_near(top_drop, sides, radius, top_radius)
@@ -363,12 +375,15 @@ def _spread(
     variance = (EDGE_SD_PX * pixel) ** 2 + (_smooth(uneven) * normal) ** 2 / 2
     height_variance = (EDGE_SD_PX * pixel) ** 2 * 2
     tilts = [] if tilt_known else [Tilt(solved.tilt.degrees + d, 0.0) for d in (-solved.tilt.sd, solved.tilt.sd)]
-    variants = [(tilt, solved.frame.focal_px) for tilt in tilts]
-    variants += [(solved.tilt, solved.frame.focal_px * math.exp(d)) for d in (-focal_sd, focal_sd)]
-    for tilt, focal in variants:
+    share = FLAT_DEPTH if solved.flat else None
+    variants = [(tilt, solved.frame.focal_px, share) for tilt in tilts]
+    variants += [(solved.tilt, solved.frame.focal_px * math.exp(d), share) for d in (-focal_sd, focal_sd)]
+    if share is not None:
+        variants += [(solved.tilt, solved.frame.focal_px, share + d) for d in (-FLAT_DEPTH_SD, FLAT_DEPTH_SD)]
+    for tilt, focal, depth_share in variants:
         frame = Frame.facing(solved.axis_px, tilt.degrees, focal, solved.frame.centre_px)
         seen = frame.seen(line)
-        shape = _shape(_sides(rows_of(seen)), seen)
+        shape = _shape(_sides(rows_of(seen)), seen, depth_share)
         same_height = unit_mm * solved.shape.height / shape.height
         unit = same_height if scale is None else _unit_from_bar(frame, scale)
         other = np.interp(z * unit_mm, shape.z * unit, shape.radius * unit)
@@ -404,12 +419,19 @@ def _doubts(
     focal_35mm: float | None,
     height_spread: float,
     tilt: Tilt,
+    *,
+    flat: bool,
 ) -> list[str]:
     remarks: list[str] = []
     if focal_35mm is None:
         remarks.append(
             "The focal length is not known, so a camera 0.55 to 1.2 m away is assumed: "
             f"the height is uncertain by {height_spread:.1f} mm for that and the tilt."
+        )
+    if flat:
+        remarks.append(
+            "The bottom edge is straight, so the piece is taken to be square or flat and seen square-on; "
+            "its depth is not known, which is allowed for."
         )
     if tilt.sd > 4:
         remarks.append("The edges at bottom and top do not tell how far the camera looked down.")

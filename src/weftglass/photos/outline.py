@@ -219,13 +219,22 @@ def _polygon(stage: _Stage) -> FloatArray:
     """The symmetric outline as a closed polygon in pixels of its stage, clockwise."""
     first, last = stage.outline.rows
     y = np.arange(first, last + 1, dtype=np.float64)
-    half = stage.outline.half_width[first : last + 1].astype(np.float64)
+    half = _without_foot(stage.outline.half_width[first : last + 1].astype(np.float64))
     axis = stage.outline.axis_x + stage.lean * (y - (stage.features.shape[0] - 1) / 2)
     right = np.column_stack([axis + half, y])
     left = np.column_stack([axis - half, y])
     top = np.array([[axis[0], y[0] - 0.5]])
     bottom = np.array([[axis[-1], y[-1] + 0.5]])
     return np.vstack([top, right, bottom, left[::-1]])
+
+
+def _without_foot(half: FloatArray) -> FloatArray:
+    """Take off a flare in the lowest twentieth: the shadow where the piece touches the table, on both sides alike."""
+    low = max(2, len(half) // 20)
+    if len(half) < 4 * low:
+        return half
+    limit = float(np.max(half[-2 * low : -low])) + 0.02 * float(np.max(half))
+    return np.concatenate([half[:-low], np.minimum(half[-low:], limit)])
 
 
 def _filled(polygon: FloatArray, shape: tuple[int, int]) -> BoolArray:

@@ -30,6 +30,9 @@ TILTS_DEG = np.arange(-24.0, 40.01, 0.5)
 NOT_ROUND_COST = 5.0
 """An end may be no level circle (a square base, a torn lip, a stopper), one time in four: then it tells nothing."""
 
+STRAIGHT_SHARE = 0.4
+SQUARE_BASE_SHARE = 0.75
+
 USUAL_EYE_SHARE, EYE_SHARE_SD = 0.45, 0.15
 """Few people hold a camera lower than nearly half the height of the piece (common practice, no source)."""
 
@@ -85,6 +88,27 @@ def misfit_px(arc: EndArc, frame: Frame) -> FloatArray:
     return np.asarray((seen[:, 1] - shape - np.mean(seen[:, 1] - shape)) * frame.focal_px)
 
 
+def straight_bottom(polygon_px: FloatArray, start: Frame) -> bool:
+    """
+    Whether the bottom edge is too straight for a round base: a square or flat piece seen square-on.
+
+    A camera held at nearly half the height of the piece or above would see a round base bulge down; this says whether
+    the edge bulges by less than 0.4 of that. A base much narrower than the body is not taken for a square one.
+    """
+    arc = end_arc(polygon_px, start, bottom=True)
+    if len(arc.points_px) < 15:
+        return False
+    seen = start.seen(arc.points_px)
+    low, high = np.arctan(frame_ends(start.seen(polygon_px)))
+    eye = np.tan(USUAL_EYE_SHARE * (high - low))
+    radius = float(np.max(np.abs(seen[:, 0]))) / REACH
+    middle, side = rim_edge(np.array([0.0, REACH * radius]), radius, float(eye * (1 - radius)), front=True)
+    expected_px = float(middle - side) * start.focal_px
+    bulge_px = -float(np.polyfit(seen[:, 0], seen[:, 1], 2)[0]) * (REACH * radius) ** 2 * start.focal_px
+    widest = float(np.ptp(start.seen(polygon_px)[:, 0])) / 2
+    return expected_px > 4.0 and bulge_px < STRAIGHT_SHARE * expected_px and radius > SQUARE_BASE_SHARE * widest
+
+
 def _too_low(polygon_px: FloatArray, start: Frame) -> FloatArray:
     """Cost of each tilt by how far below `USUAL_EYE_SHARE` of the piece's height it puts the camera."""
     seen = np.degrees(np.arctan(frame_ends(start.seen(polygon_px))))
@@ -120,7 +144,8 @@ def tilt_of(
         In degrees. Where the edges say nothing, the prior (4 ± 7) comes back.
     """
     start = Frame.facing(axis_px, 0.0, focal_px, centre_px)
-    arcs = [arc for arc in (end_arc(polygon_px, start, bottom=b) for b in (True, False)) if len(arc.points_px) >= 15]
+    ends = (False,) if straight_bottom(polygon_px, start) else (True, False)
+    arcs = [arc for arc in (end_arc(polygon_px, start, bottom=b) for b in ends) if len(arc.points_px) >= 15]
     cost = ((TILTS_DEG - PRIOR_DEG) / PRIOR_SD_DEG) ** 2 + _too_low(polygon_px, start)
     for arc in arcs:
         for i, tilt in enumerate(TILTS_DEG):
