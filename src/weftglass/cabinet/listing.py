@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from weftglass.cabinet.schema import AnswerRow, ChangeRow, FindingRow, ViewRow
+from weftglass.cabinet.schema import AnswerRow, ChangeRow, FindingRow, PieceRow, ViewRow
 
 EVIDENCE_KINDS = ("view", "measurement", "sighting")
 
@@ -102,3 +103,9 @@ def last_evidence_changes(session: Session) -> dict[str, int]:
         .group_by(ChangeRow.piece)
     )
     return {row[0]: row[1] for row in session.execute(query)}
+
+
+def covering_texts(session: Session) -> dict[str, str]:
+    """What the engine takes into account of each piece's own fields, as one text."""
+    query = select(PieceRow.id, PieceRow.technique, PieceRow.material, PieceRow.community)
+    return {piece: json.dumps(words, ensure_ascii=False) for piece, *words in session.execute(query)}

@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 
 from weftglass.cabinet import LatestAnswer, Reader
-from weftglass.cabinet.listing import last_evidence_changes, latest_answers
+from weftglass.cabinet.listing import covering_texts, last_evidence_changes, latest_answers
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
-from weftglass.desk.pieces import covering_text
 from weftglass.evidence import Covering, Evidence, Outline
 from weftglass.inside import Answer, identify
 from weftglass.records import MeasurementRecord, Piece, SightingRecord, View, evidence_view
@@ -69,7 +68,7 @@ def identify_piece(collection: Collection, piece_id: str, *, with_commonness: bo
         evidence = gather_evidence(reader, piece_id)
         changes = last_evidence_changes(reader.session)
         kept = latest_answers(reader.session).get(piece_id)
-        covering = covering_text(reader.get(Piece, piece_id))
+        covering = covering_texts(reader.session)[piece_id]
     answer = answer_to(collection, evidence, library, with_commonness=with_commonness, top=top)
     if with_commonness and not evidence.is_empty:
         brief = _brief(answer, max(changes.get(piece_id, 0), changes.get("", 0)), covering)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -10,7 +9,14 @@ from datetime import datetime
 from typing import Any
 
 from weftglass.cabinet import Cover, Draft, LatestAnswer, Reader
-from weftglass.cabinet.listing import StandingFinding, covers, last_evidence_changes, latest_answers, standing_findings
+from weftglass.cabinet.listing import (
+    StandingFinding,
+    covering_texts,
+    covers,
+    last_evidence_changes,
+    latest_answers,
+    standing_findings,
+)
 from weftglass.cabinet.search import folded
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import ViewOnPhoto, file_photos, read_photos, views_of
@@ -271,16 +277,11 @@ def get_piece_dossier(collection: Collection, piece_id: str) -> PieceDossier:
 def brief_answers(reader: Reader) -> dict[str, BriefAnswer]:
     """The accepted finding of each piece, else its latest answer."""
     latest, changes = latest_answers(reader.session), last_evidence_changes(reader.session)
-    coverings = {piece.id: covering_text(piece) for piece in reader.all_of(Piece, withdrawn=True)}
+    coverings = covering_texts(reader.session)
     answers = {piece: _from_engine(kept, changes, coverings[piece]) for piece, kept in latest.items()}
     for piece, finding in standing_findings(reader.session).items():
         answers[piece] = _from_finding(finding, changes)
     return answers
-
-
-def covering_text(piece: Piece) -> str:
-    """What the engine takes into account of a piece's own fields."""
-    return json.dumps([piece.technique, piece.material, piece.community], ensure_ascii=False)
 
 
 def _from_engine(kept: LatestAnswer, changes: Mapping[str, int], covering: str) -> BriefAnswer:
