@@ -15,7 +15,9 @@ down_revision = None
 def upgrade() -> None:
     """Create everything."""
     _create_records()
+    _create_views()
     _create_readings()
+    _create_findings()
     _create_history()
     if op.get_context().dialect.name == "sqlite":
         op.execute(
@@ -72,6 +74,9 @@ def _create_records() -> None:
         sa.Column("by", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_own_form")),
     )
+
+
+def _create_views() -> None:
     op.create_table(
         "view",
         *_record_columns(),
@@ -131,6 +136,9 @@ def _create_readings() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_sighting")),
     )
     op.create_index(op.f("ix_sighting_piece_id"), "sighting", ["piece_id"], unique=False)
+
+
+def _create_findings() -> None:
     op.create_table(
         "finding",
         *_record_columns(),
