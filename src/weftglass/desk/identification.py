@@ -148,7 +148,6 @@ def _outline(view: View) -> Outline:
         scale_sd=view.measured.scale_sd,
         bare=view.bare,
         hidden=view.left_out,
-        distance_mm=view.measured.distance_mm if view.measured.distance_mm >= 50 else None,
         where=f"view {view.id}",
     )
 
