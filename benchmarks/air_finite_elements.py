@@ -1,8 +1,8 @@
 """
 The air in a round vessel by finite elements: an independent solution to hold the one-dimensional tone against.
 
-The meridian of the air, inside and in a ball round the mouth, is cut into triangles; the axisymmetric Helmholtz equation
-is solved on them with scikit-fem (quadratic elements), the wall's friction and heat as a boundary condition after
+The meridian of the air, inside and in a ball round the mouth, is cut into triangles; the axisymmetric Helmholtz
+equation is solved on them with scikit-fem (quadratic elements), the wall's friction and heat as a boundary condition after
 Berggren, Bernland & Noreland (2018), J. Comput. Phys. 371, 633-650, the ball's surface letting a spherical wave out.
 The vessel is sounded from outside; its tone is where the pressure on its floor is greatest.
 """
@@ -10,6 +10,7 @@ The vessel is sounded from outside; its tone is where the pressure on its floor 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,7 +78,7 @@ def tone_by_finite_elements(form: Form, interior: Interior, near_hz: float, air:
 
 @dataclass(frozen=True, eq=False)
 class Meridian:
-    """The air's edge, m, mouth at the origin: corners (r, z) against the clock, the inner wall alone, the ball's radius."""
+    """The air's edge in m, mouth at the origin: corners (r, z) against the clock, the inner wall, the ball's radius."""
 
     corners: FloatArray
     wall: FloatArray
@@ -155,7 +156,7 @@ def _spaced(edge: Meridian) -> FloatArray:
     """Points along the closed edge, as far apart as the triangles are wide; corners kept."""
     closed = np.vstack([edge.corners, edge.corners[:1]])
     made = []
-    for a, b in zip(closed[:-1], closed[1:], strict=True):
+    for a, b in pairwise(closed):
         length = float(np.hypot(*(b - a)))
         side = 0.8 * float(_size(0.5 * (a + b)[None, :], edge)[0])
         if length > 4 * side:
@@ -178,7 +179,7 @@ def _within(points: FloatArray, corners: FloatArray) -> NDArray[np.bool_]:
     inside = np.zeros(len(points), dtype=bool)
     x, y = points[:, 0], points[:, 1]
     closed = np.vstack([corners, corners[:1]])
-    for (x1, y1), (x2, y2) in zip(closed[:-1], closed[1:], strict=True):
+    for (x1, y1), (x2, y2) in pairwise(closed):
         if y1 != y2:
             crosses = (y1 > y) != (y2 > y)
             inside ^= crosses & (x < (x2 - x1) * (y - y1) / (y2 - y1) + x1)
