@@ -70,6 +70,7 @@ class LookFacts:
     label: str
     unit: str
     z: str
+    choices: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -164,7 +165,7 @@ def answer_facts(
         decibans_text(shown.decibans) if shown else "",
         decibans_words(shown.decibans) if shown else "",
         tuple(_group_sentence(group, library) for group in answer.groups),
-        tuple(_look_facts(look) for look in answer.next_looks),
+        tuple(_look_facts(look, library) for look in answer.next_looks),
         moved_facts(*before, answer, library) if before else None,
         with_commonness,
         _address(address, current if chosen else "", not with_commonness),
@@ -303,7 +304,7 @@ def _group_sentence(group: tuple[str, ...], library: FormLibrary) -> str:
     return f"This evidence cannot tell apart {'; '.join(names[:-1])} and {names[-1]}."
 
 
-def _look_facts(look: NextLook) -> LookFacts:
+def _look_facts(look: NextLook, library: FormLibrary) -> LookFacts:
     measured = look.kind in KINDS
     unit = KINDS[look.kind].unit if measured else ""
     label = KIND_WORDS.get(look.kind, look.kind) if measured else FEATURE_WORDS.get(look.kind, look.kind)
@@ -319,6 +320,7 @@ def _look_facts(look: NextLook) -> LookFacts:
         capital(label),
         unit,
         "" if look.z_mm is None else f"{look.z_mm:g}",
+        values_seen(library, look.kind),
     )
 
 
@@ -335,11 +337,23 @@ def _a(name: str) -> str:
     return f"{'an' if name[:1].lower() in 'aeio' else 'a'} {name}"
 
 
+def values_seen(library: FormLibrary, feature: str) -> tuple[str, ...]:
+    """Words the library uses for a feature, offered while it is typed; empty for features written freely."""
+    found = {
+        "finish": (word for form in library for word in form.finish),
+        "closure": (word for form in library for word in form.closure),
+        "colour": (word for form in library for word in form.colours),
+        "base": (word for form in library for word in form.base),
+        "section": (form.section.kind for form in library),
+        "contents": (form.contents for form in library if form.contents),
+    }.get(feature, iter(()))
+    return tuple(sorted(set(found)))
+
+
 def seen_words(library: FormLibrary) -> tuple[str, ...]:
-    """Words the library uses for lips, closures, colours and bases, offered while a sighting is typed."""
-    return tuple(
-        sorted({word for form in library for word in (*form.finish, *form.closure, *form.colours, *form.base)})
-    )
+    """Words the library uses for anything seen, offered while a sighting is typed."""
+    named = ("finish", "closure", "colour", "base")
+    return tuple(sorted({word for name in named for word in values_seen(library, name)}))
 
 
 @dataclass(frozen=True)

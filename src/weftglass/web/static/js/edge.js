@@ -18,9 +18,12 @@ export class Edge {
 
   show(polygon) {
     this.polygon = polygon;
-    this.handles = polygon ? handleCorners(polygon) : [];
+    this.handles = polygon ? handleCorners(polygon, this.most) : [];
     this.redraw();
   }
+
+  /** How many handles have room on the stage. */
+  get most() { return Math.max(16, Math.min(36, Math.round(this.stage.svg.clientHeight / 18))); }
 
   use(active) {
     this.active = active;
