@@ -17,10 +17,23 @@ from typing import Any
 
 import cv2
 import numpy as np
-from finish import _shake, outline_of
+from numpy.typing import NDArray
 from PIL import Image
 
-DROPPED = ("image_size",)
+
+def _shake(length: int) -> NDArray[np.float64]:
+    """The blur of a hand that moved."""
+    kernel = np.zeros((length, length))
+    cv2.line(kernel, (0, length // 3), (length - 1, length * 2 // 3), 1.0, 1)
+    return kernel / kernel.sum()
+
+
+def outline_of(mask: NDArray[np.uint8]) -> list[list[float]]:
+    """The outer edge of the mask in pixels, to about half a pixel."""
+    smooth = cv2.GaussianBlur(mask, (0, 0), 0.6)
+    curves, _ = cv2.findContours((smooth > 127).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    longest = max(curves, key=cv2.contourArea)
+    return [[float(x), float(y)] for x, y in cv2.approxPolyDP(longest, 0.6, True)[:, 0]]
 
 
 def _thinned(rows: list[list[float]], step: float) -> list[list[float]]:
