@@ -17,6 +17,7 @@ GLASS_TINT = "#cfe3da"
 CANE = "#a8762f"
 CANE_TINT = "#f2e6d0"
 STOP = "#8a3315"
+OUTSIDE_MM = -0.5  # less than this outside is drawn as touching
 MARGIN = 16.0  # in units of the lettering
 CLEARANCE_STRETCH = 4.0  # the strip beside the drawing shows clearance four times enlarged
 
@@ -143,7 +144,9 @@ def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
     )
     area += f"L{x:.1f} {-high:.1f}Z"
     out = "".join(
-        f"M{x:.2f} {-h:.2f}L{x + CLEARANCE_STRETCH * g:.2f} {-h:.2f}" for h, g in zip(z, gap, strict=True) if g < 0
+        f"M{x:.2f} {-h:.2f}L{x + CLEARANCE_STRETCH * g:.2f} {-h:.2f}"
+        for h, g in zip(z, gap, strict=True)
+        if g < OUTSIDE_MM
     )
     return (
         "".join(lines) + f'<path class="gap" d="{area}" fill="{CANE}" fill-opacity="0.45" stroke="{CANE}" '
@@ -172,7 +175,7 @@ def _described(fitted: Fitted, name: str, scale_sentence: str) -> str:
         f"Clearance between glass and outer edge from {gap.min():.1f} to {gap.max():.1f} mm, "
         f"{gap.mean():.1f} mm on average."
     )
-    if (gap < -0.5).any():
+    if (gap < OUTSIDE_MM).any():
         worst = fitted.clearance[int(gap.argmin())]
         told += f" The glass would stick out by {-worst[1]:.1f} mm at {worst[0]:.0f} mm height."
     return f"{told} {scale_sentence}".strip()

@@ -173,7 +173,7 @@ def catalogue_line(dossier: PieceDossier) -> str:
     made = ", ".join(text for text in (piece.maker, piece.community, piece.place, piece.made) if text)
     vessel = f"inside: {dossier.accepted.conclusion}" if dossier.accepted else "vessel inside not yet identified"
     opening = f"Covered vessel, {covering}" if covering else "Covered vessel"
-    return ". ".join(part for part in (opening, made, capital(vessel)) if part).rstrip(".") + "."
+    return ". ".join(part for part in (opening, capital(made), capital(vessel)) if part).rstrip(".") + "."
 
 
 def _plate(view: View, photo: Photo, piece: Piece) -> PlateFacts:

@@ -48,7 +48,8 @@ def piece_page(asked: Asked) -> Response:
     answer = None
     if not evidence.is_empty:
         found = identify_piece(asked.collection, piece)
-        answer = answer_facts(found, evidence, library, f"{piece_address(piece)}/inside")
+        standing = (dossier.accepted and dossier.accepted.form) or ""
+        answer = answer_facts(found, evidence, library, f"{piece_address(piece)}/inside", chosen=standing)
     return page(asked.request, "piece.html", piece_facts(dossier, answer, seen_words(library), asked.fault))
 
 

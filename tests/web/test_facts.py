@@ -1,0 +1,52 @@
+"""Each page's facts class holds exactly what its template uses: nothing missing, nothing carried for nothing."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from jinja2 import meta
+
+from weftglass.web.pages.bench import BenchFacts
+from weftglass.web.pages.carry import CarryFacts
+from weftglass.web.pages.forms import FormFacts, FormsFacts
+from weftglass.web.pages.house import SignatureFacts, TextFacts
+from weftglass.web.pages.inside import InsideFacts, LiveFacts
+from weftglass.web.pages.piece import PieceFacts
+from weftglass.web.pages.shelf import ShelfFacts
+from weftglass.web.refusal import RefusalFacts
+from weftglass.web.rendering import environment
+
+MACROS = {"fields", "parts", "take_in", "add_plain"}  # imported by, or defined in, the templates themselves
+PAGES = {
+    "shelf.html": ShelfFacts,
+    "piece.html": PieceFacts,
+    "inside.html": InsideFacts,
+    "live_strip.html": LiveFacts,
+    "bench.html": BenchFacts,
+    "forms.html": FormsFacts,
+    "form.html": FormFacts,
+    "carry.html": CarryFacts,
+    "signature.html": SignatureFacts,
+    "cautions.html": TextFacts,
+    "about.html": TextFacts,
+    "refusal.html": RefusalFacts,
+}
+
+
+@pytest.mark.parametrize("template", PAGES)
+def test_facts_are_exactly_what_the_template_uses(template: str) -> None:
+    """A field that no template shows, or a name that no field gives, fails."""
+    env = environment()
+    assert env.loader is not None
+    source = env.loader.get_source(env, template)[0]
+    used = meta.find_undeclared_variables(env.parse(source)) - set(env.globals) - {"frame"} - MACROS
+    assert used == {field.name for field in dataclasses.fields(PAGES[template])}
+
+
+@pytest.mark.parametrize("facts", PAGES.values())
+def test_facts_classes_are_frozen_and_described(facts: type) -> None:
+    """Facts cannot be changed on their way to the page, and each class says what it holds."""
+    assert facts.__dataclass_params__.frozen  # type: ignore[attr-defined]
+    assert facts.__doc__
+    assert not facts.__doc__.startswith(facts.__name__)
