@@ -229,12 +229,12 @@ def _polygon(stage: _Stage) -> FloatArray:
 
 
 def _without_foot(half: FloatArray) -> FloatArray:
-    """Take off a flare in the lowest twentieth: the shadow where the piece touches the table, on both sides alike."""
-    low = max(2, len(half) // 20)
-    if len(half) < 4 * low:
+    """Take off a flare in the lowest eighth: the shadow where the piece touches the table, on both sides alike."""
+    low = len(half) // 8
+    if low < 2:
         return half
-    limit = float(np.max(half[-2 * low : -low])) + 0.02 * float(np.max(half))
-    return np.concatenate([half[:-low], np.minimum(half[-low:], limit)])
+    slack = 0.015 * float(np.max(half))
+    return np.concatenate([half[:-low], np.minimum(half[-low:], np.minimum.accumulate(half[-low:]) + slack)])
 
 
 def _filled(polygon: FloatArray, shape: tuple[int, int]) -> BoolArray:

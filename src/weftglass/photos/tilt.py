@@ -31,7 +31,7 @@ NOT_ROUND_COST = 5.0
 """An end may be no level circle (a square base, a torn lip, a stopper), one time in four: then it tells nothing."""
 
 STRAIGHT_SHARE = 0.4
-SQUARE_BASE_SHARE = 0.75
+SQUARE_FOOT_SHARE = 0.92
 
 USUAL_EYE_SHARE, EYE_SHARE_SD = 0.45, 0.15
 """Few people hold a camera lower than nearly half the height of the piece (common practice, no source)."""
@@ -93,7 +93,7 @@ def straight_bottom(polygon_px: FloatArray, start: Frame) -> bool:
     Whether the bottom edge is too straight for a round base: a square or flat piece seen square-on.
 
     A camera held at nearly half the height of the piece or above would see a round base bulge down; this says whether
-    the edge bulges by less than 0.4 of that. A base much narrower than the body is not taken for a square one.
+    the edge bulges by less than 0.4 of that. Where the sides open out from the foot, nothing is taken for square.
     """
     arc = end_arc(polygon_px, start, bottom=True)
     if len(arc.points_px) < 15:
@@ -105,8 +105,10 @@ def straight_bottom(polygon_px: FloatArray, start: Frame) -> bool:
     middle, side = rim_edge(np.array([0.0, REACH * radius]), radius, float(eye * (1 - radius)), front=True)
     expected_px = float(middle - side) * start.focal_px
     bulge_px = -float(np.polyfit(seen[:, 0], seen[:, 1], 2)[0]) * (REACH * radius) ** 2 * start.focal_px
-    widest = float(np.ptp(start.seen(polygon_px)[:, 0])) / 2
-    return expected_px > 4.0 and bulge_px < STRAIGHT_SHARE * expected_px and radius > SQUARE_BASE_SHARE * widest
+    rows = rows_of(start.seen(polygon_px), 400)
+    half, up = (rows.right - rows.left) / 2, rows.y[-1] - rows.y
+    near, far = (float(np.interp(share * radius, up[::-1], half[::-1])) for share in (0.25, 0.7))
+    return expected_px > 4.0 and bulge_px < STRAIGHT_SHARE * expected_px and near > SQUARE_FOOT_SHARE * far
 
 
 def _too_low(polygon_px: FloatArray, start: Frame) -> FloatArray:
