@@ -33,8 +33,11 @@ class Bench {
     if (state.polygon) {
       say(this.status, "What is shown is saved.", "good");
       this.live.refresh();
-    } else {
+    } else if (root.dataset.whole === "yes") {
       this.find(null);
+    } else {
+      say(this.status, "This view is kept as it is; no outline is needed.", "good");
+      this.live.refresh();
     }
   }
 
