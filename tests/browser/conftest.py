@@ -12,9 +12,11 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 from weftglass.web import create_app
+
+expect.set_options(timeout=60_000)  # a busy machine is slow, not wrong
 
 ARGUMENTS = [
     "--no-sandbox",

@@ -1,0 +1,8 @@
+"""What holds for every test: none of them times anything, however busy the machine is."""
+
+from __future__ import annotations
+
+from hypothesis import HealthCheck, settings
+
+settings.register_profile("unhurried", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("unhurried")
