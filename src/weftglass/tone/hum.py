@@ -46,12 +46,13 @@ def without_hum(samples: FloatArray, rate_hz: int) -> Hum:
     Notes
     -----
     A tone that begins or dies away is no hum even at 150 Hz. A single steady line is called hum only at the grid
-    frequency or twice it.
+    frequency or twice it. Once hum is found, every line of its series is taken out up to the highest
+    steady one, so that those beating with something else go too.
     """
     found: list[float] = []
     for mains in MAINS_HZ:
         lines = _series(samples, rate_hz, mains)
-        if len(lines) >= 2 or any(round(line / mains) <= TELLING for line in lines):
+        if lines:
             found += [line for line in lines if all(abs(line - other) > 0.5 for other in found)]
     if not found:
         return Hum((), samples)
@@ -62,7 +63,7 @@ def without_hum(samples: FloatArray, rate_hz: int) -> Hum:
 
 
 def _series(samples: FloatArray, rate_hz: int, mains: float) -> list[float]:
-    """Steady narrow lines at multiples of one grid frequency."""
+    """Narrow lines at multiples of one grid frequency, if enough of them are steady."""
     n = len(samples)
     window = np.hanning(n)
     size = 4 * (1 << (n - 1).bit_length())
@@ -70,6 +71,7 @@ def _series(samples: FloatArray, rate_hz: int, mains: float) -> list[float]:
     step = rate_hz / size
     width = 2.0 * rate_hz / n  # of a line, half of its main lobe
     lines: list[tuple[int, float]] = []
+    steady: list[tuple[int, float]] = []
     for multiple in range(1, int(min(HIGHEST_HZ, 0.45 * rate_hz) / mains) + 1):
         wanted = multiple * mains
         reach = MAINS_DRIFT * wanted + 0.1 * width
@@ -80,13 +82,21 @@ def _series(samples: FloatArray, rate_hz: int, mains: float) -> list[float]:
             continue
         beside = np.r_[power[max(0, peak - int(12 * width / step)) : max(0, peak - int(2 * width / step))],
                        power[peak + int(2 * width / step) : peak + int(12 * width / step)]]  # fmt: skip
-        if power[peak] > LINE_OVER_FLOOR * np.median(beside) / np.log(2) and _steady(samples, rate_hz, line):
+        if power[peak] > LINE_OVER_FLOOR * np.median(beside) / np.log(2):
             lines.append((multiple, line))
-    if not lines:
+            if _steady(samples, rate_hz, line):
+                steady.append((multiple, line))
+    if not steady:
         return []
-    strongest = max(lines, key=lambda item: power[round(item[1] / step)])
+    strongest = max(steady, key=lambda item: power[round(item[1] / step)])
     grid = strongest[1] / strongest[0]
-    return [line for multiple, line in lines if abs(line - multiple * grid) < 0.3 * width + 0.0005 * line]
+    series = {multiple: line for multiple, line in steady if abs(line - multiple * grid) < 0.3 * width + 5e-4 * line}
+    if len(series) < 2 and next(iter(series)) > TELLING:
+        return []
+    grid = sum(series.values()) / sum(series)
+    apart = {multiple for multiple, line in lines if abs(line - multiple * grid) > 0.3 * width}
+    drowned = {multiple: multiple * grid for multiple in range(1, max(series) + 1) if multiple not in apart}
+    return sorted((drowned | series).values())
 
 
 def _between(power: FloatArray, peak: int) -> float:

@@ -121,6 +121,6 @@ def _in_windows(samples: FloatArray, rate_hz: int, length: int) -> list[Peak]:
             reach = max(2, int(0.04 * top))
             low, high = max(0, top - reach), min(len(row) - 1, top + reach)
             weight = float(gain[i, high] - gain[i, low]) / 1.5
-            found.append(Peak(float(hz[top]), start / rate_hz, length / rate_hz, float(row[top]), weight))
+            found.append(Peak(float(hz[top]), float(start) / rate_hz, length / rate_hz, float(row[top]), weight))
             row[max(0, top - 2 * reach) : top + 2 * reach + 1] = 0.0
     return found

@@ -22,8 +22,10 @@ FloatArray = NDArray[np.float64]
 
 WORKING_RATE_HZ = 8000
 SILENCE = 1e-6  # rms below this is no sound
+CLOSE = 0.035  # windows that overlap and differ by less show one ringing
 LOOKED_AT = 6  # peaks tried in a recording
 SAME = 0.08  # ringings within this share of each other may be one tone
+SHARPENED = 6  # windows compared for one ringing
 MOST_RINGINGS = 12  # of one recording
 AGREEING_SD = 0.004  # relative scatter between two tries at one vessel; working figure, no source
 STRAY_SHARE = 0.1  # ringings that are something else
@@ -136,14 +138,28 @@ def ringings_in(sound: Sound) -> tuple[list[Ringing], str | None, list[str]]:
         if len(tried) == LOOKED_AT:
             break
         tried.append(peak.hz)
-        ringing = measured(hum.rest, rate_hz, peak)
+        ringing = _sharpest(hum.rest, rate_hz, peak, found)
         why = refusal(hum.rest, rate_hz, ringing)
+        if why is None and changeable(found, ringing.hz):
+            return [], "what sounds changes its pitch, like a voice", told
         if why is None:
             return _all_of(hum.rest, rate_hz, ringing, found), None, told
         reason = why
         if "partials" in why or "glides" in why:
             break
     return [], reason, told
+
+
+def changeable(found: list[Peak], hz: float) -> bool:
+    """Whether most of what rings strongly in a recording, each moment once, has another pitch than this."""
+    moments: list[Peak] = []
+    for peak in found:
+        if peak.weight < 0.1 * found[0].weight or len(moments) == MOST_RINGINGS:
+            break
+        if all(peak.end_s <= other.start_s or peak.start_s >= other.end_s for other in moments):
+            moments.append(peak)
+    other = sum(abs(math.log(peak.hz / hz)) > SAME for peak in moments)
+    return 2 * other > len(moments)
 
 
 def _working(sound: Sound) -> tuple[FloatArray, int]:
@@ -156,6 +172,19 @@ def _working(sound: Sound) -> tuple[FloatArray, int]:
     return np.asarray(resample_poly(samples, share.numerator, share.denominator)), rate
 
 
+def _sharpest(samples: FloatArray, rate_hz: int, peak: Peak, found: list[Peak]) -> Ringing:
+    """The best known pitch among windows that overlap a peak's and tell much the same."""
+    near = [
+        other
+        for other in found
+        if other.start_s < peak.end_s
+        and other.end_s > peak.start_s
+        and abs(math.log(other.hz / peak.hz)) < CLOSE
+        and other.weight > 0.3 * peak.weight
+    ]
+    return min((measured(samples, rate_hz, other) for other in near[:SHARPENED]), key=lambda ringing: ringing.sd_hz)
+
+
 def _all_of(samples: FloatArray, rate_hz: int, best: Ringing, found: list[Peak]) -> list[Ringing]:
     """The best ringing and every other of about its pitch, at other times, that may be a vessel's."""
     kept = [best]
@@ -164,8 +193,9 @@ def _all_of(samples: FloatArray, rate_hz: int, best: Ringing, found: list[Peak])
         near = abs(math.log(peak.hz / best.hz)) < SAME
         if not (apart and near and peak.weight > 0.1 * best.peak.weight):
             continue
-        ringing = measured(samples, rate_hz, peak)
-        if refusal(samples, rate_hz, ringing) is None:
+        ringing = _sharpest(samples, rate_hz, peak, found)
+        clear = all(ringing.peak.end_s <= o.peak.start_s or ringing.peak.start_s >= o.peak.end_s for o in kept)
+        if clear and refusal(samples, rate_hz, ringing) is None:
             kept.append(ringing)
         if len(kept) == MOST_RINGINGS:
             break

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,9 +13,14 @@ from weftglass.tone.search import HIGHEST_HZ, Peak, noise_floor
 FloatArray = NDArray[np.float64]
 
 PARTIALS = 8
-STRONG_PARTIALS = 0.12  # power of the partials together, over the tone's own, from which a voice is taken
-GLIDE = 0.06  # relative; a semitone
-STEPS_S = 0.06
+STRONG_PARTIALS = 0.12  # power of the partials above a tone, over its own, from which a voice is taken
+HEARD = 0.0005  # power of a partial over the tone's own before it counts
+NEIGHBOURS = 0.004  # the same where the tone has partials below it too, which the air in a vessel never has
+DIVISORS = 6  # a pitch may be a partial itself, up to the sixth
+GLIDE = 0.018  # relative standard deviation of the pitch; a puff's is about 1 % at most; working figure, no source
+MOMENT_S, MOMENT_CYCLES = 0.1, 24.0
+STEPS_S, AROUND_S = 0.06, 0.3
+FOLLOWED = 1.5
 BROAD = 5.0  # a quality below this is a thud or a rush of noise
 
 
@@ -32,18 +39,33 @@ def refusal(samples: FloatArray, rate_hz: int, ringing: Ringing) -> str | None:
     """
     if ringing.quality < BROAD:
         return "only broad noise or thuds"
-    if partial_power(samples, rate_hz, ringing.peak, ringing.hz) > STRONG_PARTIALS:
-        return "what sounds has strong partials, like a voice or an instrument"
+    for moment in (ringing.peak, loudest(samples, rate_hz, ringing)):
+        above, as_partial = partial_power(samples, rate_hz, moment, ringing.hz)
+        if above > STRONG_PARTIALS or as_partial > NEIGHBOURS:
+            return "what sounds has strong partials, like a voice or an instrument"
     if glide(samples, rate_hz, ringing) > GLIDE:
         return "what sounds glides in pitch, like a voice or a siren"
     return None
 
 
-def partial_power(samples: FloatArray, rate_hz: int, peak: Peak, hz: float) -> float:
-    """
-    Power at whole multiples of a pitch, or of its half or third, over the power at the pitch itself.
+def loudest(samples: FloatArray, rate_hz: int, ringing: Ringing) -> Peak:
+    """The loudest short while within a ringing's window, so short that a gliding voice stands still in it."""
+    peak = ringing.peak
+    length = max(MOMENT_S, MOMENT_CYCLES / ringing.hz)
+    if length >= peak.length_s:
+        return peak
+    first, count = round(peak.start_s * rate_hz), round(length * rate_hz)
+    part = samples[first : first + round(peak.length_s * rate_hz)]
+    power = np.convolve(part * part, np.ones(count), "valid")
+    return replace(peak, start_s=(first + int(power.argmax())) / rate_hz, length_s=count / rate_hz)
 
-    Only what stands clear of the noise counts, and at least two partials of one series must.
+
+def partial_power(samples: FloatArray, rate_hz: int, peak: Peak, hz: float) -> tuple[float, float]:
+    """
+    Power at whole multiples of a pitch over the power at the pitch; the same for a series of which it is a member.
+
+    Only what stands clear of the noise counts. A series must show at least two partials; where the pitch itself is
+    taken for a higher partial, at least three, both its neighbours among them.
     """
     first = round(peak.start_s * rate_hz)
     part = samples[first : first + round(peak.length_s * rate_hz)]
@@ -52,19 +74,25 @@ def partial_power(samples: FloatArray, rate_hz: int, peak: Peak, hz: float) -> f
     power = power[: int(min(PARTIALS * HIGHEST_HZ, 0.48 * rate_hz) / step)]
     floor = noise_floor(power[None, :], step)[0]
     own = _line(power, floor, hz, step)
-    most = 0.0
-    for divisor in (1, 2, 3):
+    above, as_partial = 0.0, 0.0
+    for divisor in range(1, DIVISORS + 1):
         base = hz / divisor
-        partials = [_line(power, floor, base * k, step) for k in range(1, PARTIALS * divisor + 1) if k != divisor]
-        heard = [value for value in partials if value > 0.003 * own]
-        if len(heard) >= 2 and (divisor == 1 or len(heard) >= 3):
-            most = max(most, sum(heard) / max(own, 1e-300))
-    return most
+        if base < 4 * step:
+            break
+        partials = {k: _line(power, floor, base * k, step) for k in range(1, PARTIALS + divisor) if k != divisor}
+        heard = {k: value for k, value in partials.items() if value > HEARD * own}
+        beside = {divisor - 1, divisor + 1} <= set(heard)
+        strength = sum(heard.values()) / max(own, 1e-300)
+        if divisor == 1 and len(heard) >= 2:
+            above = strength
+        if divisor > 1 and len(heard) >= 3 and beside:
+            as_partial = max(as_partial, strength)
+    return above, as_partial
 
 
 def _line(power: FloatArray, floor: FloatArray, hz: float, step: float) -> float:
     """Power of a narrow peak near a frequency, less the noise; 0 where none stands out."""
-    reach = max(2, round(0.015 * hz / step))
+    reach = max(1, round(0.012 * hz / step))
     middle = round(hz / step)
     low, high = max(1, middle - reach), middle + reach + 1
     if high >= len(power):
@@ -76,11 +104,16 @@ def _line(power: FloatArray, floor: FloatArray, hz: float, step: float) -> float
 
 
 def glide(samples: FloatArray, rate_hz: int, ringing: Ringing) -> float:
-    """How far the pitch wanders while it is loud, relative: the spread of short readings, 5 to 95 %."""
+    """
+    How far the pitch wanders, relative: the standard deviation of short readings, each weighed by its power.
+
+    Readings reach a little beyond the window and far beyond the pitch, so that a siren is followed out of the window in
+    which it happened to stand still.
+    """
     peak, hz = ringing.peak, ringing.hz
-    first = max(0, round(peak.start_s * rate_hz))
-    part = samples[first : round(peak.end_s * rate_hz)]
-    length = round(max(STEPS_S, 8.0 / hz) * rate_hz)
+    first = max(0, round((peak.start_s - AROUND_S) * rate_hz))
+    part = samples[first : round((peak.end_s + AROUND_S) * rate_hz)]
+    length = round(max(STEPS_S, 12.0 / hz) * rate_hz)
     if len(part) < 2 * length:
         return 0.0
     starts = np.arange(0, len(part) - length + 1, length // 2)
@@ -88,11 +121,11 @@ def glide(samples: FloatArray, rate_hz: int, ringing: Ringing) -> float:
     size = 8 * length
     power = np.abs(np.fft.rfft(blocks, size, axis=1)) ** 2
     f = np.arange(power.shape[1]) * rate_hz / size
-    near = np.flatnonzero((f > 0.75 * hz) & (f < 1.33 * hz))
+    near = np.flatnonzero((f > hz / FOLLOWED) & (f < hz * FOLLOWED))
     loud = power[:, near].max(axis=1)
     held = loud > 0.1 * loud.max()
     if held.sum() < 3:
         return 0.0
     track = f[near][power[held][:, near].argmax(axis=1)]
-    low, high = np.quantile(track, [0.05, 0.95])
-    return float((high - low) / hz)
+    mean = np.average(track, weights=loud[held])
+    return float(np.sqrt(np.average((track - mean) ** 2, weights=loud[held])) / hz)
