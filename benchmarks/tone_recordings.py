@@ -49,7 +49,7 @@ def patted(n: int, rate: int, hz: float, quality: float, rng: np.random.Generato
 
 
 def puffed(n: int, rate: int, hz: float, quality: float, rng: np.random.Generator) -> FloatArray:
-    """A puff or several: a held tone with a weak octave, an unsteady pitch, breath noise coloured by the air."""
+    """A puff or several: a held tone with a weak octave, a little unsteady, with breath noise coloured by the air."""
     t = np.arange(n) / rate
     made = np.zeros(n)
     for start in _starts(n / rate, 0.7, rng):

@@ -15,7 +15,7 @@ HIGHEST_HZ = 2500.0
 LINE_OVER_FLOOR = 20.0  # power of a line over the noise beside it before it counts
 STEADY_SHARE = 0.5  # the weakest block of a steady line has at least this share of its mean amplitude
 BLOCK_S = 0.25
-TELLING = 2  # one line is called hum only among the first two of its series; higher ones need company
+TELLING = 2  # one line is called hum only among the first two of its series, several only with one of the first three
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,6 +48,7 @@ def without_hum(samples: FloatArray, rate_hz: int) -> Hum:
     A tone that begins or dies away is no hum even at 150 Hz. A single steady line is called hum only at the grid
     frequency or twice it. Once hum is found, every line of its series is taken out up to the highest
     steady one, so that those beating with something else go too.
+    Several steady lines count as hum only with one of the first three of their series.
     """
     found: list[float] = []
     for mains in MAINS_HZ:
@@ -91,7 +92,7 @@ def _series(samples: FloatArray, rate_hz: int, mains: float) -> list[float]:
     strongest = max(steady, key=lambda item: power[round(item[1] / step)])
     grid = strongest[1] / strongest[0]
     series = {multiple: line for multiple, line in steady if abs(line - multiple * grid) < 0.3 * width + 5e-4 * line}
-    if len(series) < 2 and next(iter(series)) > TELLING:
+    if min(series) > (TELLING if len(series) == 1 else TELLING + 1):
         return []
     grid = sum(series.values()) / sum(series)
     apart = {multiple for multiple, line in lines if abs(line - multiple * grid) > 0.3 * width}

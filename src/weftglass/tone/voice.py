@@ -18,6 +18,7 @@ HEARD = 0.0005  # power of a partial over the tone's own before it counts
 NEIGHBOURS = 0.004  # the same where the tone has partials below it too, which the air in a vessel never has
 DIVISORS = 6  # a pitch may be a partial itself, up to the sixth
 GLIDE = 0.018  # relative standard deviation of the pitch; a puff's is about 1 % at most; working figure, no source
+WIDE_GLIDE, MOST_GLIDE = 0.7, 0.028
 MOMENT_S, MOMENT_CYCLES = 0.1, 24.0
 STEPS_S, AROUND_S = 0.06, 0.3
 FOLLOWED = 1.5
@@ -43,7 +44,8 @@ def refusal(samples: FloatArray, rate_hz: int, ringing: Ringing) -> str | None:
         above, as_partial = partial_power(samples, rate_hz, moment, ringing.hz)
         if above > STRONG_PARTIALS or as_partial > NEIGHBOURS:
             return "what sounds has strong partials, like a voice or an instrument"
-    if glide(samples, rate_hz, ringing) > GLIDE:
+    breathy = WIDE_GLIDE * ringing.width_hz / ringing.hz  # a wide resonance blown faintly wanders by itself
+    if glide(samples, rate_hz, ringing) > min(max(GLIDE, breathy), MOST_GLIDE):
         return "what sounds glides in pitch, like a voice or a siren"
     return None
 
