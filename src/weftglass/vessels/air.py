@@ -14,8 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from weftglass.errors import InputError
 from weftglass.vessels.atmosphere import HEAT_RATIO, PRANDTL, Atmosphere
-from weftglass.vessels.interior import Interior
+from weftglass.vessels.form import Form
+from weftglass.vessels.interior import Interior, interior_of
 
 FloatArray = NDArray[np.float64]
 ComplexArray = NDArray[np.complex128]
@@ -24,6 +26,15 @@ PIECES = 64
 BATCH = 256  # vessels worked on together
 UNFLANGED, FLANGED = 0.6133, 0.8216  # end corrections in bore radii: Levine & Schwinger 1948; Norris & Sheng 1989
 ROOM = Atmosphere()
+PER_BORE, PER_HEIGHT, PER_WIDTH, PER_MASS = (
+    0.76,
+    -1.05,
+    -1.06,
+    0.12,
+)  # tone per cent by per cent; starter library medians
+BORE_SD_MACHINE, BORE_SD_BLOWN, BORE_SD_UNKNOWN = 0.02, 0.05, 0.12  # relative; working figures, no source
+MACHINE_HEIGHT_SD = 0.008  # a form that keeps its height so well is machine-made
+MODEL_SD = 0.01  # relative; waveguide against finite elements
 
 
 def air_tone(interior: Interior, atmosphere: Atmosphere = ROOM) -> float:
@@ -84,6 +95,63 @@ def air_tones(interiors: Sequence[Interior], atmosphere: Atmosphere = ROOM) -> F
         pipes = _Pipes.of(interiors[first : first + BATCH])
         found[first : first + BATCH] = _lowest(pipes, atmosphere)
     return found
+
+
+def form_tones(forms: Sequence[Form], atmosphere: Atmosphere = ROOM) -> FloatArray:
+    """
+    Tone of a vessel of each form, empty and open, Hz, (n,); not a number where a form's glass would fill it.
+
+    Parameters
+    ----------
+    forms : sequence of Form, length n
+        Each through its own inside: see `weftglass.vessels.interior.interior_of`.
+    atmosphere : Atmosphere
+        Default 20 °C, 50 %, 1013.25 hPa.
+
+    Examples
+    --------
+    >>> from weftglass.vessels import FormLibrary
+    >>> claret = FormLibrary.starter()["wine-bordeaux-mod"]
+    >>> float(form_tones([claret])[0].round()), round(tone_spread(claret), 3)
+    (99.0, 0.056)
+    """
+    found = np.full(len(forms), np.nan)
+    insides = {}
+    for i, form in enumerate(forms):
+        try:
+            insides[i] = interior_of(form)
+        except InputError:
+            continue
+    if insides:
+        found[list(insides)] = air_tones(list(insides.values()), atmosphere)
+    return found
+
+
+def tone_spread(form: Form) -> float:
+    """
+    Relative standard deviation of the tone of one vessel about `form_tones`.
+
+    From the form's tolerance in height, width and drawing, the bore's own spread, the mass and the waveguide's error;
+    the weather and the way of sounding come on top.
+
+    Parameters
+    ----------
+    form : Form
+        Its tolerance, bore and mass are used.
+    """
+    tolerance = form.tolerance
+    bore = BORE_SD_BLOWN if tolerance.height_sd > MACHINE_HEIGHT_SD else BORE_SD_MACHINE
+    bore = BORE_SD_UNKNOWN if form.bore_mm is None else bore
+    drawn = 0.5 * tolerance.shape_sd_mm / form.profile.widest_mm
+    mass = 0.1 if form.weight_g is not None or form.capacity_ml is not None else 0.3
+    shares = (
+        PER_BORE * bore,
+        PER_HEIGHT * tolerance.height_sd,
+        PER_WIDTH * np.hypot(tolerance.width_sd, drawn),
+        PER_MASS * mass,
+        MODEL_SD,
+    )
+    return float(np.linalg.norm(shares))
 
 
 @dataclass(frozen=True, eq=False)
