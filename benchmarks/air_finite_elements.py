@@ -4,8 +4,7 @@ The air in a round vessel by finite elements: an independent solution to hold th
 The meridian of the air, inside and in a ball round the mouth, is cut into triangles; the axisymmetric Helmholtz
 equation is solved on them with scikit-fem (quadratic elements), the wall's friction and heat as a boundary condition
 after Berggren, Bernland & Noreland (2018), J. Comput. Phys. 371, 633-650, the ball's surface letting a spherical
-wave out. The vessel is sounded from outside; its tone is where the pressure on its floor is greatest.
-"""
+wave out."""
 
 from __future__ import annotations
 

@@ -21,8 +21,10 @@ INNER_RADII = 0.65  # end correction inside, bore radii: 0.85 (1 - 1.25 bore / b
 BORE_SD_MM, NECK_SD_MM = 0.4, 2.0  # callipers in a mouth, a tape on a neck; common practice, no source
 SLENDER_FROM, SLENDER_SLOPE, SLENDER_LIMITS = 2.5, 0.055, (-0.05, 0.25)
 GEOMETRY_SD = 0.15  # relative, of a capacity from bore and neck; see the notes of `capacity_from_tone`
-FILL_MODEL_SD = 0.005  # relative, of a tone: what two constants leave unsaid, fitted to a published bottle's fills
-LEVEL_SD_ML = 0.01  # relative, of a dry fill's volume
+FILL_MODEL_SD = 0.003  # relative, of a tone under a fill, beyond its reading; working figure
+LEVEL_SD = 0.01  # relative, of a dry fill's volume
+NECK_SHARE = (0.77, 0.2)  # of the neck's content that counts as not squeezed, mean and sd; starter library
+BODY_SLENDERNESS, BEND_SD = 2.5, 0.56  # body's length over width in the usual bend, and sd of its logarithm; the same
 NINETY = 1.6449
 ROOM = Atmosphere()
 
@@ -163,8 +165,9 @@ def capacity_from_tone(
     starter library, with necks read where they are 10 to 100 % wider than at their narrowest, true capacity over the
     formula's has a median that rises with the neck's slenderness, from 0.95 to 1.28, and scatters by 15 %; it is
     corrected by that median. Published bottles lie 17 to 33 % above the formula, inside the interval.
-    Fills: 1 / f² = K (C - fill + V0) with K unknown, its prior from bore and neck, and V0 about minus two thirds of
-    the neck's content; the common shift of a blown pitch drops out, so the reading's own uncertainty counts there.
+    Fills: 1 / f² = K (C - fill - share of the neck) (1 + bend (C - fill) / C) with K unknown, its prior from bore and
+    neck; share and bend have priors from the starter library. What shifts all pitches of one vessel alike drops out,
+    so there the reading's own uncertainty counts.
     """
     _check(tone_hz, sd_hz, bore_mm, neck_length_mm)
     raw = resonator_capacity_ml(tone_hz, bore_mm, neck_length_mm, atmosphere)
@@ -177,47 +180,78 @@ def capacity_from_tone(
     log_guess = math.log(raw) + slender
     if not fills:
         return _stated(log_guess, spread, "bore and neck by tape")
-    neck_ml = math.pi * (bore_mm / 2) ** 2 * neck_length_mm / 1000.0
-    return _with_fills(tone_hz, reading_sd_hz or sd_hz, fills, log_guess, spread, neck_ml)
-
-
-def _with_fills(
-    tone_hz: float, sd_hz: float, fills: Sequence[Fill], log_guess: float, spread: float, neck_ml: float
-) -> Capacity:
-    """Least squares in log capacity, log stiffness, the neck's share and the fills' volumes; normal near the best."""
-    held = np.array([0.0, *(fill.fill_ml for fill in fills)])
+    own = np.array([reading_sd_hz or sd_hz, *(fill.sd_hz for fill in fills)])
     tones = np.array([tone_hz, *(fill.tone_hz for fill in fills)])
-    own = np.array([sd_hz, *(fill.sd_hz for fill in fills)]) / tones
-    sd = np.hypot(own, FILL_MODEL_SD)
-    order = np.argsort(held)
-    if np.any(np.diff(tones[order]) <= 0):
-        raise InputError("tone", "fill", f"{held.tolist()} ml at {tones.tolist()} Hz", "tones that rise with the fill")
-    most = float(held.max())
-    guess = _two_point(held[order], tones[order])
-    begin = np.array([math.log(max(guess, 1.05 * (most + neck_ml))), 0.0, 0.67, *np.ones(len(fills))])
+    return _with_fills(
+        _Fills(
+            held_ml=np.array([0.0, *(fill.fill_ml for fill in fills)]),
+            tones_hz=tones,
+            sd=np.hypot(own / tones, FILL_MODEL_SD),
+            log_guess=log_guess,
+            spread=spread,
+            neck_ml=math.pi * (bore_mm / 2) ** 2 * neck_length_mm / 1000.0,
+            bend=_usual_bend(1000.0 * math.exp(log_guess), bore_mm, length),
+        )
+    )
 
-    def misses(theta: FloatArray) -> FloatArray:
-        air = np.exp(theta[0]) - theta[2] * neck_ml - np.concatenate([[0.0], theta[3:] * held[1:]])
-        stiff = np.maximum(air, 1e-3 * np.exp(theta[0]))
-        start = math.exp(log_guess) - 0.67 * neck_ml
-        predicted = np.log(tone_hz) + theta[1] - 0.5 * np.log(stiff / max(start, 1e-3 * math.exp(log_guess)))
-        return np.concatenate([
-            (np.log(tones) - predicted) / sd,
-            [theta[1] / (0.5 * spread), (theta[2] - 0.67) / 0.3],
-            (theta[3:] - 1.0) / LEVEL_SD_ML,
-        ])  # fmt: skip
 
-    best = least_squares(misses, begin)
+def _usual_bend(capacity_mm3: float, bore_mm: float, length_mm: float) -> float:
+    """A third of a usual body's inertance over the neck's: what a resonator with a long body adds to 1 / f²."""
+    width = math.cbrt(4 * capacity_mm3 / (math.pi * BODY_SLENDERNESS))
+    body = capacity_mm3 / (math.pi * width**2 / 4) ** 2
+    return body / (length_mm / (math.pi * bore_mm**2 / 4)) / 3.0
+
+
+@dataclass(frozen=True, eq=False)
+class _Fills:
+    """
+    One vessel under several fills: 1 / f² in proportion to (air - share x neck) (1 + bend x air / capacity).
+
+    The neck's own air is hardly squeezed (share), and air moving in the body weighs less as the body fills up (bend).
+    Unknowns: log capacity, log stiffness over its guess, share, log bend over its guess, and each fill's true volume.
+    """
+
+    held_ml: FloatArray
+    tones_hz: FloatArray
+    sd: FloatArray  # relative
+    log_guess: float
+    spread: float
+    neck_ml: float
+    bend: float
+
+    def stiffness(self, capacity: float, share: float, bend: float, held: FloatArray) -> FloatArray:
+        """Logarithm of what 1 / f² is in proportion to."""
+        air = np.maximum(capacity - held, 0.01 * capacity)
+        return np.asarray(np.log(np.maximum(air - share * self.neck_ml, 0.01 * air)) + np.log1p(bend * air / capacity))
+
+    def misses(self, theta: FloatArray) -> FloatArray:
+        """Tones and prior beliefs against the unknowns, in standard deviations."""
+        held = self.held_ml * np.concatenate([[0.0], theta[4:]])
+        now = self.stiffness(math.exp(theta[0]), theta[2], self.bend * math.exp(theta[3]), held)
+        usual = self.stiffness(math.exp(self.log_guess), NECK_SHARE[0], self.bend, np.zeros(1))
+        predicted = math.log(self.tones_hz[0]) + theta[1] - 0.5 * (now - usual)
+        beliefs = [theta[1] / (0.5 * self.spread), (theta[2] - NECK_SHARE[0]) / NECK_SHARE[1], theta[3] / BEND_SD]
+        return np.concatenate([(np.log(self.tones_hz) - predicted) / self.sd, beliefs, (theta[4:] - 1) / LEVEL_SD])
+
+
+def _with_fills(fills: _Fills) -> Capacity:
+    """Least squares, normal near the best."""
+    count = len(fills.held_ml) - 1
+    if np.any(fills.tones_hz[1:] <= fills.tones_hz[0]):
+        given = f"{fills.held_ml[1:].tolist()} ml at {fills.tones_hz[1:].tolist()} Hz"
+        raise InputError("tone", "fill", given, f"tones above the empty vessel's {fills.tones_hz[0]:.1f} Hz")
+    guess = max(_two_point(fills.held_ml, fills.tones_hz), 1.05 * (float(fills.held_ml.max()) + fills.neck_ml))
+    best = least_squares(fills.misses, np.array([math.log(guess), 0.0, NECK_SHARE[0], 0.0, *np.ones(count)]))
     slopes = np.asarray(best.jac)
     covariance = np.linalg.inv(slopes.T @ slopes)
-    how = f"bore, neck and {len(fills)} dry fill{'s' if len(fills) > 1 else ''}"
+    how = f"bore, neck and {count} dry fill{'s' if count > 1 else ''}"
     return _stated(float(best.x[0]), float(math.sqrt(covariance[0, 0])), how)
 
 
 def _two_point(held: FloatArray, tones: FloatArray) -> float:
     """Air volume of the empty vessel from emptiest and fullest, the squares of their periods being in proportion."""
-    empty, full = tones[0] ** -2.0, tones[-1] ** -2.0
-    return float((held[-1] - held[0]) * empty / (empty - full))
+    most = int(held.argmax())
+    return float(held[most] / (1.0 - (tones[0] / tones[most]) ** 2))
 
 
 def _stated(log_mean: float, spread: float, how: str) -> Capacity:

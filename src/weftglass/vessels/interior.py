@@ -23,7 +23,6 @@ LEAST_ROOM = 0.08  # a pointed bottom is solid where the inside would be narrowe
 LEAST_GLASS = 0.25  # the finish keeps at least this share of the wall, whatever the bore
 NECK_ENDS = 1.6  # the neck is over where the inside is this much wider than at its narrowest
 NECK = (0.55, 0.97)  # the neck is looked for between these shares of the height: below the lip, whose edge is rounded
-FINEST_ROWS_MM = 0.05  # rows of a drawing closer than this to a straight line are left out
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,8 +136,8 @@ class _Shape:
 
     @classmethod
     def of(cls, form: Form) -> _Shape:
-        front = form.profile.simplified(FINEST_ROWS_MM)
-        side = front if form.side_profile is None else form.side_profile.simplified(FINEST_ROWS_MM)
+        front = form.profile
+        side = front if form.side_profile is None else form.side_profile
         outer = outer_volume_ml(front, section=form.section, side_profile=side)
         rough = surface_area_mm2(front) if side is front else 0.5 * (surface_area_mm2(front) + surface_area_mm2(side))
         push = min(form.push_up_mm or 0.0, 0.5 * front.height_mm)
@@ -156,7 +155,8 @@ class _Shape:
         if floor is None:
             return None
         z = np.linspace(floor, height, LEVELS)
-        front, deep = _inset(self.form.profile, z, wall), _inset(self.side, z, wall)
+        front = _inset(self.form.profile, z, wall)
+        deep = front if self.side is self.form.profile else _inset(self.side, z, wall)
         outer = self.form.profile.half_width_at(z)
         fitted = _with_bore(front, outer, z / height, bore_mm, wall)
         if fitted is None:
@@ -175,7 +175,9 @@ class _Shape:
         """Where the inside begins: above the thick base, and above a pointed bottom's solid tip."""
         half = 0.5 * self.form.profile.height_mm
         z = np.linspace(0.0, half, 81)
-        room = np.minimum(_inset(self.form.profile, z, wall), _inset(self.side, z, wall))
+        room = _inset(self.form.profile, z, wall)
+        if self.side is not self.form.profile:
+            room = np.minimum(room, _inset(self.side, z, wall))
         open_at = np.flatnonzero(room < LEAST_ROOM * self.form.profile.widest_mm)
         solid = float(z[open_at[-1]]) if open_at.size else 0.0
         floor = max(BASE_OVER_WALL * wall, solid + float(z[1]))
