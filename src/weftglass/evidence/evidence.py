@@ -12,8 +12,9 @@ from weftglass.errors import InputError
 from weftglass.evidence.covering import Covering
 from weftglass.evidence.measurement import Measurement
 from weftglass.evidence.outline import Outline
-from weftglass.evidence.reading import Record, need_list, need_record, need_text, refuse_unknown
+from weftglass.evidence.reading import Record, need_list, need_text, refuse_unknown
 from weftglass.evidence.sighting import Sighting
+from weftglass.vessels.fields import record_of
 
 KNOWN = frozenset({"piece", "outlines", "measurements", "sightings", "covering"})
 MAX_FILE_BYTES = 256 * 2**20
@@ -44,14 +45,14 @@ class Evidence:
         >>> Evidence.from_record({"piece": "p-1", "measurements": [{"what": "height", "value": 231, "sd": 1}]}).piece
         'p-1'
         """
-        top = need_record(record, where, "evidence")
+        top = record_of(record, where, "evidence")
         refuse_unknown(top, KNOWN, where, "")
 
         def each(name: str) -> list[tuple[Record, str]]:
             items = need_list(top.get(name), where, name)
-            return [(need_record(item, where, f"{name}[{i}]"), f"{name}[{i}]") for i, item in enumerate(items)]
+            return [(record_of(item, where, f"{name}[{i}]"), f"{name}[{i}]") for i, item in enumerate(items)]
 
-        covering = need_record(top.get("covering") or {}, where, "covering")
+        covering = record_of(top.get("covering") or {}, where, "covering")
         return cls(
             need_text(top.get("piece", "piece"), where, "piece", "a short name for the piece"),
             tuple(Outline.from_record(item, where, name) for item, name in each("outlines")),

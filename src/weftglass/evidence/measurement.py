@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from weftglass.errors import InputError
-from weftglass.evidence.reading import Record, need_number, need_text, refuse_unknown
+from weftglass.evidence.reading import Record, need_text, refuse_unknown
+from weftglass.vessels.fields import number_of
 
 KNOWN = frozenset({"what", "value", "unit", "sd", "z", "covered"})
 
@@ -101,18 +102,16 @@ class Measurement:
         if unit != kind.unit:
             raise InputError(where, f"{field}.unit", unit, f"{kind.unit} for {what}")
         bounds = f"a number from {kind.low:g} to {kind.high:g}, in {kind.unit}"
-        value = need_number(record.get("value"), where, f"{field}.value", bounds, low=kind.low, high=kind.high)
+        value = number_of(record.get("value"), where, f"{field}.value", bounds, low=kind.low, high=kind.high)
         sd_words = f"a number above 0, in {kind.unit}"
-        sd = need_number(record.get("sd", default_sd(what, value)), where, f"{field}.sd", sd_words, high=kind.high)
+        sd = number_of(record.get("sd", default_sd(what, value)), where, f"{field}.sd", sd_words, high=kind.high)
         if sd <= 0:
             raise InputError(where, f"{field}.sd", sd, sd_words)
         z = record.get("z")
         if z is None and kind.needs_height:
             raise InputError(where, f"{field}.z", z, "the height it was taken at, in mm above the standing plane")
         height = (
-            None
-            if z is None
-            else need_number(z, where, f"{field}.z", "a height from 0 to 2000, in mm", low=0, high=2000)
+            None if z is None else number_of(z, where, f"{field}.z", "a height from 0 to 2000, in mm", low=0, high=2000)
         )
         covered = record.get("covered", _covered_by_default(what))
         if not isinstance(covered, bool):

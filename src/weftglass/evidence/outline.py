@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from weftglass.errors import InputError
-from weftglass.evidence.reading import Record, need_list, need_number, need_range, need_text, refuse_unknown
+from weftglass.evidence.reading import Record, need_list, need_range, need_text, refuse_unknown
+from weftglass.vessels.fields import number_of
 
 FloatArray = NDArray[np.float64]
 Ranges = tuple[tuple[float, float], ...]
@@ -94,10 +95,10 @@ class Outline:
             raise InputError(where, "sd_mm", sd_mm, "a number above 0 and at most 100, in mm")
         if view not in VIEWS:
             raise InputError(where, "view", view, "one of: " + ", ".join(VIEWS))
-        scale = need_number(scale_sd, where, "scale_sd", "a share between 0 and 0.5", low=0.0, high=0.5)
+        scale = number_of(scale_sd, where, "scale_sd", "a share between 0 and 0.5", low=0.0, high=0.5)
         if distance_mm is not None:
             words = "the distance from camera to axis, 50 to 100000, in mm"
-            distance_mm = need_number(distance_mm, where, "distance_mm", words, low=50.0, high=1e5)
+            distance_mm = number_of(distance_mm, where, "distance_mm", words, low=50.0, high=1e5)
         return cls(view, frozen(rows), frozen(sd), scale, tuple(bare), tuple(hidden), distance_mm)
 
     @classmethod
@@ -117,7 +118,7 @@ class Outline:
                 _as_array(points, where, f"{field}.points"),
                 view=need_text(record.get("view", "front"), where, f"{field}.view", "one of: " + ", ".join(VIEWS)),
                 sd_mm=_as_sd(record.get("sd_mm", 0.4), where, f"{field}.sd_mm"),
-                scale_sd=need_number(
+                scale_sd=number_of(
                     record.get("scale_sd", 0.015), where, f"{field}.scale_sd", "a share between 0 and 0.5"
                 ),
                 bare=ranges["bare"],
@@ -158,15 +159,15 @@ def _as_array(points: Sequence[Any], where: str, field: str) -> FloatArray:
         if len(pair) != 2:
             raise InputError(where, f"{field}[{i}]", row, expected)
         for value in pair:
-            need_number(value, where, f"{field}[{i}]", expected)
+            number_of(value, where, f"{field}[{i}]", expected)
     return np.array(points, dtype=np.float64).reshape(-1, 2)
 
 
 def _as_sd(value: object, where: str, field: str) -> ArrayLike:
     expected = "a number above 0 and at most 100, in mm, or one for each point"
     if isinstance(value, Sequence) and not isinstance(value, str):
-        return [need_number(item, where, f"{field}[{i}]", expected) for i, item in enumerate(value)]
-    return need_number(value, where, field, expected)
+        return [number_of(item, where, f"{field}[{i}]", expected) for i, item in enumerate(value)]
+    return number_of(value, where, field, expected)
 
 
 def _checked_points(points: ArrayLike, where: str) -> FloatArray:

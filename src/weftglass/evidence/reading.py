@@ -2,20 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from weftglass.errors import InputError
+from weftglass.vessels.fields import number_of
 
 Record = Mapping[str, Any]
-
-
-def need_record(value: object, where: str, field: str) -> Record:
-    """The value as a JSON object."""
-    if not isinstance(value, Mapping):
-        raise InputError(where, field, value, "an object in braces { }")
-    return value
 
 
 def need_list(value: object, where: str, field: str) -> Sequence[Any]:
@@ -25,18 +18,6 @@ def need_list(value: object, where: str, field: str) -> Sequence[Any]:
     if isinstance(value, str) or not isinstance(value, Sequence):
         raise InputError(where, field, value, "a list in brackets [ ]")
     return value
-
-
-def need_number(
-    value: object, where: str, field: str, expected: str, *, low: float = -math.inf, high: float = math.inf
-) -> float:
-    """The value as a finite number with ``low <= value <= high``; true and false are not numbers."""
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InputError(where, field, value, expected)
-    number = float(value)
-    if not math.isfinite(number) or not low <= number <= high:
-        raise InputError(where, field, value, expected)
-    return number
 
 
 def need_text(value: object, where: str, field: str, expected: str, *, longest: int = 200) -> str:
@@ -60,8 +41,8 @@ def need_range(value: object, where: str, field: str) -> tuple[float, float]:
     pair = value if isinstance(value, Sequence) and not isinstance(value, str) else ()
     if len(pair) != 2:
         raise InputError(where, field, value, expected)
-    low = need_number(pair[0], where, f"{field}[0]", expected, low=-1e4, high=1e4)
-    high = need_number(pair[1], where, f"{field}[1]", expected, low=-1e4, high=1e4)
+    low = number_of(pair[0], where, f"{field}[0]", expected, low=-1e4, high=1e4)
+    high = number_of(pair[1], where, f"{field}[1]", expected, low=-1e4, high=1e4)
     if low >= high:
         raise InputError(where, field, value, expected)
     return low, high

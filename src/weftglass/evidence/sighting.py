@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from weftglass.errors import InputError
-from weftglass.evidence.reading import Record, need_number, need_range, need_text, refuse_unknown
+from weftglass.evidence.reading import Record, need_range, need_text, refuse_unknown
+from weftglass.vessels.fields import number_of
 
 KNOWN = frozenset({"feature", "value", "sure", "z", "face"})
 
@@ -75,7 +76,7 @@ class Sighting:
             raise InputError(where, f"{field}.feature", feature, names)
         value = need_text(record.get("value"), where, f"{field}.value", "the thing seen, 1 to 200 characters")
         sure_words = "a probability above 0 and at most 1"
-        sure = need_number(record.get("sure", 0.9), where, f"{field}.sure", sure_words, high=1.0)
+        sure = number_of(record.get("sure", 0.9), where, f"{field}.sure", sure_words, high=1.0)
         if sure <= 0:
             raise InputError(where, f"{field}.sure", sure, sure_words)
         z = record.get("z")
