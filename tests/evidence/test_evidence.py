@@ -65,6 +65,7 @@ def changed(path: str, value: Any) -> dict[str, Any]:
         ("measurements[0].sd", True),
         ("measurements[0].value", -812),
         ("measurements[0].value", "heavy"),
+        pytest.param("measurements[0].value", 10**400, id="measurements[0].value-too-large-for-a-float"),
         ("measurements[0].unit", "lb"),
         ("measurements[0].what", "mass"),
         ("sightings[0].sure", 0),
@@ -156,6 +157,7 @@ def test_read_evidence_takes_one_document_or_lines(tmp_path: Path) -> None:
         ("a.json", b"\xff\xfe\x00", "UTF-8"),
         ("a.json", b'{"measurements": [{"what": "weight", "value": NaN, "sd": 1}]}', "finite"),
         ("a.json", b"[" * 100_000, "JSON"),
+        ("a.json", b'{"piece": ' + b"9" * 5000 + b"}", "JSON"),
     ],
 )
 def test_read_evidence_refuses_nonsense_with_the_place(tmp_path: Path, name: str, content: bytes, said: str) -> None:

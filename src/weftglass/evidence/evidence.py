@@ -92,6 +92,8 @@ def parse_json(text: str, where: str) -> object:
             text[max(0, fault.pos - 20) : fault.pos + 20],
             f"valid JSON ({fault.msg} at character {fault.pos})",
         ) from None
+    except ValueError:  # an integer of thousands of digits
+        raise InputError(where, "JSON", text[:40], "JSON with numbers of at most 4300 digits") from None
     except RecursionError:
         raise InputError(where, "JSON", text[:40], "JSON that is not nested hundreds of levels deep") from None
 
@@ -151,5 +153,5 @@ def _first_line_is_whole(text: str) -> bool:
     first = next((line for line in text.splitlines() if line.strip()), "")
     try:
         return isinstance(json.loads(first), dict)
-    except json.JSONDecodeError:
+    except ValueError:
         return False
