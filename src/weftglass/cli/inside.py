@@ -8,7 +8,7 @@ import click
 
 from weftglass.cli.options import forms_option, json_option, library_from
 from weftglass.cli.printing import percent, print_json, print_table, warn
-from weftglass.evidence import is_json_lines, read_evidence, read_text
+from weftglass.evidence import read_evidence
 from weftglass.inside import Answer, identify
 
 
@@ -40,11 +40,6 @@ def inside(evidence: Path, forms: Path | None, top: int, equal_commonness: bool,
             if i:
                 click.echo()
             show(answer)
-
-
-def as_lines(evidence: Path) -> bool:
-    """Whether an evidence file is JSON Lines."""
-    return is_json_lines(evidence, read_text(evidence))
 
 
 def show(answer: Answer) -> None:

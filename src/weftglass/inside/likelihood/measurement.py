@@ -11,11 +11,11 @@ from numpy.typing import NDArray
 from weftglass.evidence import Measurement
 from weftglass.inside.bank import STEPS, FormBank, looked_up
 from weftglass.inside.cover import UNEVENNESS, CoverPrior
-from weftglass.inside.state import ABOVE, BELOW, FIRST_SCALE, STRETCH, THICKNESS, WIDENING
+from weftglass.inside.state import ABOVE, BELOW, STRETCH, THICKNESS, WIDENING
+from weftglass.vessels import CONTAINER_GLASS_G_PER_ML
 
 FloatArray = NDArray[np.float64]
 
-GLASS_G_PER_ML = 2.52  # soda-lime container glass at 20 C (Seward & Vascott 2005)
 COVER_G_PER_ML = 0.45  # woven fibre with its air, g/ml; working figure, no source
 COVER_SHARE_SD = 0.35  # relative sd of the covering's weight at a given thickness; working figure, no source
 SPREAD = {  # relative sd between two vessels of one form beyond the form's own width tolerance; from memory
@@ -221,7 +221,7 @@ def outer_volumes(bank: FormBank) -> FloatArray:
 
 def glass_weights(bank: FormBank) -> tuple[FloatArray, FloatArray]:
     """Mean and sd of the empty glass, g, (F,) each: the form's own range, else a share of its outer volume."""
-    guess = 0.75 * outer_volumes(bank) / (1 + 0.75 / GLASS_G_PER_ML)
+    guess = 0.75 * outer_volumes(bank) / (1 + 0.75 / CONTAINER_GLASS_G_PER_ML)
     mean, sd = guess.copy(), UNKNOWN_WEIGHT_SD * guess
     for i, form in enumerate(bank.forms):
         if form.weight_g is not None:
@@ -234,7 +234,7 @@ def glass_weights(bank: FormBank) -> tuple[FloatArray, FloatArray]:
 def capacities(bank: FormBank) -> tuple[FloatArray, FloatArray]:
     """Brimful capacity in ml and its relative sd, (F,) each: as listed, else outer volume less glass."""
     weight, _ = glass_weights(bank)
-    held = np.maximum(outer_volumes(bank) - weight / GLASS_G_PER_ML, 1.0)
+    held = np.maximum(outer_volumes(bank) - weight / CONTAINER_GLASS_G_PER_ML, 1.0)
     spread = np.full(len(bank), 0.08)
     for i, form in enumerate(bank.forms):
         if form.capacity_ml is not None:
@@ -270,4 +270,4 @@ ROWS: dict[str, Maker] = {
     **dict.fromkeys(ACROSS, _across),
 }
 
-__all__ = ["FIRST_SCALE", "ROWS", "Row", "Setting", "predict", "row_for"]
+__all__ = ["ROWS", "Row", "Setting", "predict", "row_for"]

@@ -11,7 +11,7 @@ from scipy.linalg import solve_triangular
 from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes, swollen
 from weftglass.inside.cover import ROWS_MM, UNEVENNESS, WANDERING_MM, CoverPrior
 from weftglass.inside.nodes import Nodes
-from weftglass.inside.state import ABOVE, BELOW, FIRST_SCALE, STRETCH, THICKNESS, WIDENING, State, log_determinant
+from weftglass.inside.state import ABOVE, BELOW, STRETCH, THICKNESS, WIDENING, State, log_determinant
 
 FloatArray = NDArray[np.float64]
 
@@ -192,4 +192,4 @@ def _peak(precision: FloatArray, shift: FloatArray) -> FloatArray:
     return np.asarray((shift * best).sum(axis=-1), dtype=np.float64)
 
 
-__all__ = ["FIRST_SCALE", "Placing", "edge_covariance", "height_row", "matern", "place", "shape_class", "take_outline"]
+__all__ = ["Placing", "edge_covariance", "height_row", "matern", "place", "shape_class", "take_outline"]
