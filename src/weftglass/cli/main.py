@@ -15,6 +15,7 @@ from weftglass.cli.letters import letters
 from weftglass.cli.load_in import load_in
 from weftglass.cli.outline import outline
 from weftglass.cli.serve import serve
+from weftglass.cli.tone import tone
 from weftglass.cli.write_out import write_out
 from weftglass.errors import InputError, WeftglassError
 
@@ -38,7 +39,7 @@ def group() -> None:
     """Root of all commands."""
 
 
-for command in (outline, inside, forms, letters, serve, demo, check, write_out, load_in):
+for command in (outline, inside, forms, letters, tone, serve, demo, check, write_out, load_in):
     group.add_command(command)
 
 
