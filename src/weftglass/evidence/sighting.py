@@ -21,7 +21,20 @@ FEATURES: dict[str, str] = {
     "section": "shape of the body seen from above",
     "contents": "what it held",
     "seller": "the seller's own words for the vessel",
+    "mark": "a mark on the glass that is no lettering: a registry lozenge, a seal, a date code",
+    "statement": "a legal statement or a statement of capacity on the glass or its label",
+    "dye": "colours and dyes of the covering",
+    "inscription": "a signature, an inscription or a date worked into the covering",
+    "documented": "a date from a document: a receipt, a label, a photograph, a letter",
+    "collected": "when it is known to have been collected or owned",
+    "start": "how the covering begins at the base",
+    "rim": "how the covering ends at the neck",
+    "lean": "which way the stitches lean: up to the right, up to the left",
+    "foundation": "foundation of a coil",
+    "splice": "how strands are spliced and their ends hidden",
+    "design": "pictures and patterns of the covering",
 }
+"""Features that may be seen; those after the seller's words serve dating and the question who made it."""
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,18 @@ FEATURE_WORDS = {
     "section": "shape of the body from above",
     "contents": "what it held",
     "seller": "the seller’s words",
+    "mark": "mark on the glass",
+    "statement": "legal or capacity statement",
+    "dye": "dyes of the covering",
+    "inscription": "signature or date worked in",
+    "documented": "dated document",
+    "collected": "known to be collected or owned",
+    "start": "start of the covering",
+    "rim": "rim of the covering",
+    "lean": "lean of the stitches",
+    "foundation": "foundation of the coil",
+    "splice": "splices and ends",
+    "design": "pictures and patterns",
 }
 CHANCE_STEPS = (
     (0.95, "almost certainly"),
