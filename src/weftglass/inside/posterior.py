@@ -79,7 +79,7 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
     order = np.argsort(-(first.total + np.log(prior)), kind="stable")[:SURVIVORS]
     running = first.running.copy()
     exact = _part(first, order)
-    if case.nodes:
+    if case.nodes or case.sounded:
         chosen = bank.part(order)
         for _ in range(PASSES):
             exact = weigh(case, chosen, around=exact.state.mean)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import TURNED, FormBank
 from weftglass.inside.cover import CoverPrior
-from weftglass.inside.likelihood.measurement import Setting, row_for
+from weftglass.inside.likelihood.measurement import Setting, measured_rows
 from weftglass.inside.likelihood.outline import take_outline
 from weftglass.inside.likelihood.sighting import sighting_likelihood
 from weftglass.inside.nodes import Nodes
@@ -48,9 +48,22 @@ class Case:
         )
 
     @property
+    def sounded(self) -> bool:
+        """Whether a tone is among the measurements: survivors are then weighed by their own waveguide."""
+        return any(measurement.what == "tone" for measurement in self.evidence.measurements)
+
+    @property
     def setting(self) -> Setting:
         """What predictions of measurements need to know."""
-        return Setting(self.cover, FIRST_SCALE + len(self.nodes), self.top_bare, self.base_bare)
+        closures = [sighting.value for sighting in self.evidence.sightings if sighting.feature == "closure"]
+        return Setting(
+            self.cover,
+            FIRST_SCALE + len(self.nodes),
+            self.top_bare,
+            self.base_bare,
+            self.evidence.covering,
+            closures[0] if closures else None,
+        )
 
     @property
     def items(self) -> tuple[str, ...]:
@@ -114,8 +127,8 @@ def weigh(case: Case, bank: FormBank, *, around: FloatArray | None = None) -> We
             state = state.inside_its_covering(case.cover)
         running.append(state.log_likelihood())
         average.append(0.0)
-    for measurement in evidence.measurements:
-        state = state.with_row(*row_for(measurement, bank, setting))
+    for row in measured_rows(evidence.measurements, bank, setting):
+        state = state.with_row(*row)
         running.append(state.log_likelihood())
         average.append(0.0)
     for sighting in evidence.sightings:
