@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import fields
 
 import pytest
 from hypothesis import given, settings
@@ -12,6 +13,7 @@ from sqlalchemy import text
 from tests.records.strategies import BY_KIND, changes
 from weftglass.cabinet import Cabinet
 from weftglass.cabinet.mapping import BY_RECORD, MAPPERS
+from weftglass.cabinet.schema import RecordRow
 from weftglass.records import Change, Record
 
 
@@ -52,3 +54,14 @@ def test_change_comes_back_equal_from_the_database(shared: Cabinet, change: Chan
 def test_every_record_has_one_mapper() -> None:
     """A new kind of record cannot be forgotten."""
     assert {mapper.record for mapper in MAPPERS} == set(Record.__subclasses__()) == set(BY_RECORD)
+    assert {mapper.row for mapper in MAPPERS} == set(RecordRow.__subclasses__())
+
+
+def test_links_lead_to_kinds_that_stand_before() -> None:
+    """So that a written-out collection can be loaded from its first list to its last; no two lists share a name."""
+    known: set[str] = set()
+    for mapper in MAPPERS:
+        assert set(mapper.record.LINKS.values()) <= known | {mapper.record.KIND}
+        assert set(mapper.record.LINKS) <= {field.name for field in fields(mapper.record)}
+        known.add(mapper.record.KIND)
+    assert len({mapper.record.PLURAL for mapper in MAPPERS}) == len(MAPPERS)

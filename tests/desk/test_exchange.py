@@ -219,6 +219,27 @@ def test_altered_file_is_refused_and_nothing_loaded(
     assert list((empty.path / "photos").iterdir()) == []
 
 
+def test_list_that_an_older_program_did_not_write_holds_nothing(out: Path, empty: Collection) -> None:
+    """A kind of record added later does not lock the older collections out."""
+    manifest = json.loads((out / "collection.json").read_text(encoding="utf-8"))
+    del manifest["files"]["forms.jsonl"]
+    (out / "collection.json").write_text(json.dumps(manifest), encoding="utf-8")
+    with pytest.raises(InputError, match="SHA-256"):
+        load_in(empty, out)
+    (out / "forms.jsonl").unlink()
+    rewrite(out, "history.jsonl", lambda lines: [line for line in lines if '"kind": "form"' not in line])
+    assert "form" not in load_in(empty, out).records
+
+
+def test_list_from_a_newer_program_is_refused(out: Path, empty: Collection) -> None:
+    """Nothing is left behind unread."""
+    manifest = json.loads((out / "collection.json").read_text(encoding="utf-8"))
+    manifest["files"]["dreams.jsonl"] = {"sha256": "", "lines": 0}
+    (out / "collection.json").write_text(json.dumps(manifest), encoding="utf-8")
+    with pytest.raises(InputError, match="newer program"):
+        load_in(empty, out)
+
+
 def test_wrong_hash_is_refused(out: Path, empty: Collection) -> None:
     """Of a list, and of a photograph of the same size."""
     (out / "history.jsonl").write_bytes((out / "history.jsonl").read_bytes() + b"\n")

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from weftglass.cabinet.mapping import MAPPERS
 from weftglass.cabinet.schema import AnswerRow, ChangeRow, FindingRow, PieceRow, ViewRow
 
-EVIDENCE_KINDS = ("view", "measurement", "sighting")
+EVIDENCE_KINDS = tuple(mapper.record.KIND for mapper in MAPPERS if mapper.record.IS_EVIDENCE)
 
 
 @dataclass(frozen=True)
@@ -99,7 +100,7 @@ def last_evidence_changes(session: Session) -> dict[str, int]:
     """Number of the last change of each piece's evidence; under the empty id, of the form library."""
     query = (
         select(ChangeRow.piece, func.max(ChangeRow.number))
-        .where(ChangeRow.kind.in_((*EVIDENCE_KINDS, "form")))
+        .where(ChangeRow.kind.in_(EVIDENCE_KINDS))
         .group_by(ChangeRow.piece)
     )
     return {row[0]: row[1] for row in session.execute(query)}

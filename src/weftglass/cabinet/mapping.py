@@ -35,18 +35,15 @@ R = TypeVar("R", bound=Record)
 @dataclass(frozen=True)
 class Mapper(Generic[R]):
     """
-    Between a record and its row.
+    Between a record and its row: the same names, but the column of a link is called ``…_id``.
 
     Parameters
     ----------
     record, row : type
-    renamed : dict
-        Field of the record to column, where they differ.
     """
 
     record: type[R]
     row: type[RecordRow]
-    renamed: dict[str, str]
 
     def columns_of(self, record: R) -> dict[str, Any]:
         """Column values of a record."""
@@ -55,7 +52,7 @@ class Mapper(Generic[R]):
             value = getattr(record, field.name)
             if isinstance(value, tuple) or hasattr(value, "__dataclass_fields__"):
                 value = to_plain(value)
-            values[self.renamed.get(field.name, field.name)] = value
+            values[self._column(field.name)] = value
         return values
 
     def record_of(self, row: RecordRow) -> R:
@@ -72,7 +69,7 @@ class Mapper(Generic[R]):
         return from_plain(self.record, json.loads(text), f"history of a {self.record.KIND}")
 
     def _column(self, name: str) -> str:
-        return self.renamed.get(name, name)
+        return f"{name}_id" if name in self.record.LINKS else name
 
 
 class SightingMapper(Mapper[SightingRecord]):
@@ -94,16 +91,17 @@ class SightingMapper(Mapper[SightingRecord]):
         return from_plain(SightingRecord, plain, f"stored sighting {row.id}")
 
 
-PIECE_ID = {"piece": "piece_id"}
-PIECES = Mapper(Piece, PieceRow, {})
-PHOTOS = Mapper(Photo, PhotoRow, {})
-VIEWS = Mapper(View, ViewRow, {**PIECE_ID, "photo": "photo_id"})
-MEASUREMENTS = Mapper(MeasurementRecord, MeasurementRow, PIECE_ID)
-SIGHTINGS = SightingMapper(SightingRecord, SightingRow, PIECE_ID)
-FINDINGS = Mapper(Finding, FindingRow, PIECE_ID)
-FORMS = Mapper(OwnForm, OwnFormRow, {})
+MAPPERS: tuple[Mapper[Any], ...] = (
+    Mapper(Piece, PieceRow),
+    Mapper(Photo, PhotoRow),
+    Mapper(View, ViewRow),
+    Mapper(MeasurementRecord, MeasurementRow),
+    SightingMapper(SightingRecord, SightingRow),
+    Mapper(Finding, FindingRow),
+    Mapper(OwnForm, OwnFormRow),
+)
+"""All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 
-MAPPERS: tuple[Mapper[Any], ...] = (PIECES, PHOTOS, VIEWS, MEASUREMENTS, SIGHTINGS, FINDINGS, FORMS)
 BY_RECORD: dict[type[Record], Mapper[Any]] = {mapper.record: mapper for mapper in MAPPERS}
 BY_KIND: dict[str, Mapper[Any]] = {mapper.record.KIND: mapper for mapper in MAPPERS}
 

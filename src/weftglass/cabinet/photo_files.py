@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from weftglass.errors import CabinetError
-from weftglass.records import Photo
+from weftglass.records import FORMATS, Photo
 
-ENDINGS = {"JPEG": "jpg", "PNG": "png", "TIFF": "tif", "WebP": "webp", "HEIC": "heic"}
+ENDINGS = dict(zip(FORMATS, ("jpg", "png", "tif", "webp", "heic"), strict=True))
 NAME = re.compile(r"([0-9a-f]{64})\.(?:" + "|".join(ENDINGS.values()) + ")")
 
 

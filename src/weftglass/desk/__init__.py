@@ -13,7 +13,7 @@ from weftglass.desk.forms import (
     restore_form,
     withdraw_form,
 )
-from weftglass.desk.history import FieldChange, fields_changed, history_of, undo_change
+from weftglass.desk.history import FieldChange, fields_changed, history_of, record_after, undo_change
 from weftglass.desk.identification import NONE_LISTED, answer_to, best_of, evidence_of, identify_piece, title_of
 from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
 from weftglass.desk.outlines import (
@@ -103,6 +103,7 @@ __all__ = [
     "propose_bare",
     "propose_outline",
     "recheck_finding",
+    "record_after",
     "record_measurement",
     "record_sighting",
     "restore_form",

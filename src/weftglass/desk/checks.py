@@ -12,7 +12,6 @@ from weftglass.cabinet.mapping import BY_KIND, MAPPERS
 from weftglass.cabinet.photo_files import file_name, sha256_of
 from weftglass.cabinet.place import network_kind
 from weftglass.desk.collection import Collection
-from weftglass.desk.soundness import check_record
 from weftglass.errors import InputError
 from weftglass.records import Finding, Photo, Piece
 
@@ -95,7 +94,7 @@ def _records(reader: Reader) -> Iterator[Oddity]:
         for record_id in reader.ids_of(mapper.record):
             try:
                 record = reader.get(mapper.record, record_id)
-                check_record(record, f"{record.KIND} {record.id}")
+                record.check(f"{record.KIND} {record.id}")
             except InputError as fault:
                 yield Oddity(True, str(fault).removesuffix(" Nothing was changed."))
 

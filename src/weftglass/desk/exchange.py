@@ -14,39 +14,18 @@ from pathlib import Path
 from typing import Any
 
 from weftglass.cabinet import Draft
-from weftglass.cabinet.mapping import BY_KIND
+from weftglass.cabinet.mapping import BY_KIND, MAPPERS
 from weftglass.cabinet.photo_files import file_name, sha256_of
 from weftglass.desk.collection import Collection
-from weftglass.desk.soundness import check_record
 from weftglass.errors import CabinetError, InputError
 from weftglass.evidence.evidence import parse_json
-from weftglass.records import (
-    Change,
-    Finding,
-    MeasurementRecord,
-    OwnForm,
-    Photo,
-    Piece,
-    Record,
-    SightingRecord,
-    View,
-    from_plain,
-    to_plain,
-)
+from weftglass.records import Change, Finding, Photo, Record, from_plain, to_plain
 
 MANIFEST = "collection.json"
 FORMAT = "weftglass collection"
 LAYOUT = 1
 HISTORY = "history.jsonl"
-LISTS: dict[str, type[Record]] = {
-    "pieces.jsonl": Piece,
-    "photographs.jsonl": Photo,
-    "views.jsonl": View,
-    "measurements.jsonl": MeasurementRecord,
-    "sightings.jsonl": SightingRecord,
-    "findings.jsonl": Finding,
-    "forms.jsonl": OwnForm,
-}
+LISTS: dict[str, type[Record]] = {f"{mapper.record.PLURAL}.jsonl": mapper.record for mapper in MAPPERS}
 """Files of records, in the order in which they lean on each other."""
 
 LONGEST_LINE = 64 * 2**20
@@ -109,18 +88,30 @@ def load_in(collection: Collection, folder: str | Path) -> Tally:
     """
     source = Path(folder)
     manifest = _read_manifest(source)
-    for name in (*LISTS, HISTORY):
+    for name in _lists_in(source, manifest):
         _check_file(source, name, manifest)
     fresh: list[Path] = []
     try:
         with collection.cabinet.writing("load") as draft:
             _refuse_full(draft)
-            tally = _load_all(collection, draft, source, fresh)
+            tally = _load_all(collection, draft, source, manifest, fresh)
     except BaseException:
         for place in fresh:
             place.unlink(missing_ok=True)
         raise
     return tally
+
+
+def _lists_in(folder: Path, manifest: Mapping[str, Any]) -> list[str]:
+    """Names of the lists to read; one that an older program did not write yet is neither there nor in the manifest."""
+    for name in manifest["files"]:
+        if name not in (*LISTS, HISTORY):
+            raise InputError(MANIFEST, "files", name, "left out: a newer program wrote it")
+    return [name for name in (*LISTS, HISTORY) if name in manifest["files"] or _is_there(folder / name)]
+
+
+def _is_there(place: Path) -> bool:
+    return place.is_symlink() or place.exists()
 
 
 def _write_all(collection: Collection, folder: Path) -> Tally:
@@ -203,26 +194,30 @@ def _refuse_full(draft: Draft) -> None:
             raise InputError("collection", kind.KIND, "there are some", "an empty collection to load into")
 
 
-def _load_all(collection: Collection, draft: Draft, source: Path, fresh: list[Path]) -> Tally:
+def _load_all(
+    collection: Collection, draft: Draft, source: Path, manifest: Mapping[str, Any], fresh: list[Path]
+) -> Tally:
     records: dict[str, int] = {}
-    ids: dict[type[Record], set[str]] = {kind: set() for kind in LISTS.values()}
+    ids: dict[str, set[str]] = {kind.KIND: set() for kind in LISTS.values()}
     for name, kind in LISTS.items():
+        if name not in manifest["files"]:
+            continue
         for where, plain in _lines(source, name):
             record = from_plain(kind, plain, where)
-            check_record(record, where)
+            record.check(where)
             _check_links(record, ids, where)
-            ids[kind].add(record.id)
+            ids[kind.KIND].add(record.id)
             draft.take_over(record)
             if isinstance(record, Photo):
                 _take_file(collection, source, record, where, fresh)
-        records[kind.KIND] = len(ids[kind])
+        records[kind.KIND] = len(ids[kind.KIND])
     _check_superseded(draft)
     numbers: set[int] = set()
     for where, plain in _lines(source, HISTORY):
         change = _checked_change(from_plain(Change, plain, where), where, numbers)
         numbers.add(change.number)
         draft.take_over_change(change)
-    return Tally(records, len(numbers), len(ids[Photo]))
+    return Tally(records, len(numbers), len(ids[Photo.KIND]))
 
 
 def _lines(folder: Path, name: str) -> Iterator[tuple[str, object]]:
@@ -240,13 +235,13 @@ def _lines(folder: Path, name: str) -> Iterator[tuple[str, object]]:
             yield where, parse_json(text, where)
 
 
-def _check_links(record: Record, ids: Mapping[type[Record], set[str]], where: str) -> None:
-    if record.id in ids[type(record)]:
+def _check_links(record: Record, ids: Mapping[str, set[str]], where: str) -> None:
+    if record.id in ids[record.KIND]:
         raise InputError(where, "id", record.id, "an id of its own: an earlier line has this one")
-    for field, kind in (("piece", Piece), ("photo", Photo)):
-        other = getattr(record, field, None)
+    for field, kind in record.LINKS.items():
+        other = getattr(record, field)
         if other is not None and other not in ids[kind]:
-            raise InputError(where, field, other, f"the id of a {kind.KIND} in this folder")
+            raise InputError(where, field, other, f"the id of a {kind} in this folder")
 
 
 def _check_superseded(draft: Draft) -> None:

@@ -18,10 +18,10 @@ from weftglass.desk.identification import (
     gather_evidence,
     title_of,
 )
-from weftglass.desk.wording import LONG, signature, words
+from weftglass.desk.wording import signature
 from weftglass.errors import ChangedMeanwhile, InputError
 from weftglass.evidence import Evidence
-from weftglass.records import Finding, Piece
+from weftglass.records import LONG, Finding, Piece, words
 
 NAMED_BEST = "best"
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -14,9 +13,9 @@ import numpy as np
 
 from weftglass.cabinet.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
-from weftglass.desk.wording import SHORT, signature, slug, words
+from weftglass.desk.wording import signature, slug
 from weftglass.errors import InputError
-from weftglass.records import OwnForm, View
+from weftglass.records import SHORT, OwnForm, View, words
 from weftglass.vessels import Form, FormLibrary, Profile
 from weftglass.vessels.library import line_of
 
@@ -57,7 +56,7 @@ def own_forms(collection: Collection, *, withdrawn: bool = False) -> list[OwnFor
     """The owner's own forms, oldest first."""
     with collection.cabinet.reading() as reader:
         records = reader.all_of(OwnForm, withdrawn=withdrawn)
-    return [OwnFormEntry(_form_of(record), record) for record in records]
+    return [OwnFormEntry(record.form, record) for record in records]
 
 
 def add_forms_from_file(collection: Collection, source: str | Path | tuple[str, bytes], *, who: str) -> list[Form]:
@@ -151,11 +150,7 @@ def _library(own: list[OwnForm]) -> FormLibrary:
     if not own:
         return starter
     ids = {record.id for record in own}
-    return FormLibrary([*(form for form in starter if form.id not in ids), *(_form_of(record) for record in own)])
-
-
-def _form_of(record: OwnForm) -> Form:
-    return Form.from_record(json.loads(record.entry), f"own form {record.id}")
+    return FormLibrary([*(form for form in starter if form.id not in ids), *(record.form for record in own)])
 
 
 def _add(draft: Draft, form: Form, origin: str, who: str, where: str) -> None:

@@ -13,10 +13,6 @@ from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.records import Change, Record
 
-KEPT_AS_THEY_ARE = {
-    "finding": "one that is not a finding: findings are superseded by a later one, never taken back",
-    "photograph": "one that is not a photograph: photographs stay; take the view off the piece instead",
-}
 BOOKKEEPING = frozenset({"version", "changed_at", "created_at"})
 
 
@@ -48,6 +44,12 @@ def fields_changed(change: Change) -> tuple[FieldChange, ...]:
     return tuple(each())
 
 
+def record_after(change: Change) -> Record:
+    """The record as a change left it."""
+    record: Record = BY_KIND[change.kind].record_in(change.after)
+    return record
+
+
 def undo_change(collection: Collection, number: int, *, who: str) -> Record:
     """
     Take a change back: the record becomes what it was before it, as a new change.
@@ -69,9 +71,9 @@ def undo_change(collection: Collection, number: int, *, who: str) -> Record:
     """
     with collection.cabinet.writing(signature(who)) as draft:
         change = draft.change(number)
-        if change.kind in KEPT_AS_THEY_ARE:
-            raise InputError("undo", "change", number, KEPT_AS_THEY_ARE[change.kind])
         mapper = BY_KIND[change.kind]
+        if mapper.record.FINAL:
+            raise InputError("undo", "change", number, mapper.record.FINAL)
         current: Record = draft.get(mapper.record, change.record)
         if current != mapper.record_in(change.after):
             raise InputError("undo", "change", number, f"the last change of {change.kind} {change.record}")

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 from weftglass import units
 from weftglass.desk.collection import Collection
-from weftglass.desk.wording import SHORT, signature, words
+from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import KINDS, Measurement, default_sd
-from weftglass.records import HOW_TAKEN, MeasurementRecord, Piece
+from weftglass.records import HOW_TAKEN, SHORT, MeasurementRecord, Piece, words
 
 TRUST = {
     "calliper": 1.0,

@@ -10,10 +10,10 @@ from typing import Any
 
 from weftglass.cabinet.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
-from weftglass.desk.wording import SHORT, signature, words
+from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.photos import Photograph, read_photograph, thumbnail_jpeg, without_camera_notes
-from weftglass.records import ROLES, Photo, Piece, View, turn_deg
+from weftglass.records import SHORT, Photo, Piece, View, checked_role, words
 
 MAX_PHOTO_BYTES = 100 * 2**20
 SIZES: dict[str, int | None] = {"small": 480, "large": 1600, "whole": None}
@@ -232,12 +232,6 @@ def _read_photo(name: str, content: bytes) -> ReadPhoto:
         warnings=picture.warnings,
     )
     return ReadPhoto(photo, content)
-
-
-def checked_role(role: str) -> str:
-    if role not in ROLES and turn_deg(role) is None:
-        raise InputError("view", "role", role, "one of: " + ", ".join(ROLES) + ", or a turn such as turn 07/12")
-    return role
 
 
 def _view_id(draft: Draft, piece: Piece) -> str:

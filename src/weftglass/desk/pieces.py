@@ -6,7 +6,6 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any
 
 from weftglass.cabinet import Cover, Draft, LatestAnswer, Reader
 from weftglass.cabinet.listing import (
@@ -21,21 +20,19 @@ from weftglass.cabinet.search import folded
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import ViewOnPhoto, file_photos, read_photos, views_of
 from weftglass.desk.unknown import still_unknown
-from weftglass.desk.wording import LONG, SHORT, signature, slug, words
+from weftglass.desk.wording import signature, slug
 from weftglass.errors import InputError
 from weftglass.records import (
-    PIECE_FIELDS,
-    STATUSES,
     Change,
     Finding,
     MeasurementRecord,
     Piece,
     SightingRecord,
     View,
+    check_piece_id,
+    checked_fields,
 )
 
-LONG_FIELDS = frozenset({"glass", "condition", "notes", "caution", "design"})
-PIECE_ID = re.compile(r"[a-z0-9]([a-z0-9.-]{0,98}[a-z0-9])?")
 SORTS: dict[str, str] = {
     "name": "by name",
     "newest": "newest first",
@@ -296,23 +293,10 @@ def _from_finding(finding: StandingFinding, changes: Mapping[str, int]) -> Brief
     )
 
 
-def checked_fields(fields: Mapping[str, Any], where: str) -> dict[str, Any]:
-    values: dict[str, Any] = {}
-    for name, value in fields.items():
-        if name not in PIECE_FIELDS:
-            raise InputError(where, name, value, "left out, or one of: " + ", ".join(PIECE_FIELDS))
-        longest = LONG if name in LONG_FIELDS else SHORT
-        values[name] = words(value, where, name, longest=longest, needed=name == "name")
-    if values.get("status", "owned") not in STATUSES:
-        raise InputError(where, "status", values["status"], " or ".join(STATUSES))
-    return values
-
-
 def _new_id(draft: Draft, wanted: str | None, name: str) -> str:
     if wanted is None:
         return draft.next_id(Piece, slug(name))
-    if not PIECE_ID.fullmatch(wanted):
-        raise InputError("piece", "id", wanted, "1 to 100 small letters, digits, hyphens and dots")
+    check_piece_id(wanted, "piece")
     if draft.find(Piece, wanted) is not None:
         raise InputError("piece", "id", wanted, "an id that no other piece has")
     return wanted

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from weftglass.desk.collection import Collection
-from weftglass.desk.wording import SHORT, signature, words
+from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import Sighting
-from weftglass.records import Piece, SightingRecord
+from weftglass.records import SHORT, Piece, SightingRecord, words
 
 FACES = ("front", "side", "back", "base")
 

@@ -3,9 +3,9 @@
 from weftglass.records.change import Change
 from weftglass.records.finding import Finding
 from weftglass.records.form import OwnForm
-from weftglass.records.photo import Photo
-from weftglass.records.piece import PIECE_FIELDS, STATUSES, Piece
-from weftglass.records.plain import from_plain, to_plain
+from weftglass.records.photo import FORMATS, Photo
+from weftglass.records.piece import LONG_FIELDS, PIECE_FIELDS, STATUSES, Piece, check_piece_id, checked_fields
+from weftglass.records.plain import from_plain, json_value, to_plain
 from weftglass.records.reading import HOW_TAKEN, MeasurementRecord, SightingRecord
 from weftglass.records.shared import BEGINNING, Record
 from weftglass.records.view import (
@@ -14,16 +14,22 @@ from weftglass.records.view import (
     MeasuredProfile,
     ScaleBar,
     View,
+    checked_role,
     evidence_view,
     turn_deg,
     turn_role,
 )
+from weftglass.records.wording import LONG, SHORT, words
 
 __all__ = [
     "BEGINNING",
+    "FORMATS",
     "HOW_TAKEN",
+    "LONG",
+    "LONG_FIELDS",
     "PIECE_FIELDS",
     "ROLES",
+    "SHORT",
     "STATUSES",
     "Change",
     "Finding",
@@ -37,9 +43,14 @@ __all__ = [
     "ScaleBar",
     "SightingRecord",
     "View",
+    "check_piece_id",
+    "checked_fields",
+    "checked_role",
     "evidence_view",
     "from_plain",
+    "json_value",
     "to_plain",
     "turn_deg",
     "turn_role",
+    "words",
 ]

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
+from weftglass.errors import InputError
+from weftglass.evidence import Evidence
+from weftglass.records.plain import json_value
 from weftglass.records.shared import Record
 
 
@@ -37,6 +41,9 @@ class Finding(Record):
     """
 
     KIND: ClassVar[str] = "finding"
+    PLURAL: ClassVar[str] = "findings"
+    LINKS: ClassVar[Mapping[str, str]] = {"piece": "piece"}
+    FINAL: ClassVar[str] = "one that is not a finding: findings are superseded by a later one, never taken back"
 
     piece: str
     subject: str = "identification"
@@ -51,3 +58,18 @@ class Finding(Record):
     engine_version: str
     library_version: str
     superseded_by: str | None = None
+
+    @property
+    def about(self) -> str:
+        """What it concludes."""
+        return self.conclusion
+
+    def check_fields(self, where: str) -> None:
+        """Its probabilities are some, and evidence and answer can be read."""
+        for name in ("probability", "unlisted"):
+            if not 0.0 <= getattr(self, name) <= 1.0:
+                raise InputError(where, name, getattr(self, name), "a probability from 0 to 1")
+        Evidence.from_record(json_value(self.evidence, where, "evidence"), f"{where} evidence")
+        answer = json_value(self.answer, where, "answer")
+        if not isinstance(answer, dict) or not isinstance(answer.get("candidates"), list) or "unlisted" not in answer:
+            raise InputError(where, "answer", self.answer, "the record of an answer")

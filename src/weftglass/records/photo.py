@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import ClassVar
 
+from weftglass.errors import InputError
 from weftglass.records.shared import Record
+
+FORMATS = ("JPEG", "PNG", "TIFF", "WebP", "HEIC")
+SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,6 +39,8 @@ class Photo(Record):
     """
 
     KIND: ClassVar[str] = "photograph"
+    PLURAL: ClassVar[str] = "photographs"
+    FINAL: ClassVar[str] = "one that is not a photograph: photographs stay; take the view off the piece instead"
 
     name: str
     format: str
@@ -48,3 +55,17 @@ class Photo(Record):
     def sha256(self) -> str:
         """SHA-256 of the file: its id."""
         return self.id
+
+    @property
+    def about(self) -> str:
+        """The file's name."""
+        return self.name
+
+    def check_fields(self, where: str) -> None:
+        """Known by a hash, of a known format, with pixels."""
+        if not SHA256.fullmatch(self.id):
+            raise InputError(where, "id", self.id, "a SHA-256 of 64 hexadecimal digits")
+        if self.format not in FORMATS:
+            raise InputError(where, "format", self.format, "one of: " + ", ".join(FORMATS))
+        if min(self.width_px, self.height_px, self.size_bytes) < 1:
+            raise InputError(where, "width_px", self.width_px, "a picture with pixels")

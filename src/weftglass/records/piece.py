@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
+from weftglass.errors import InputError
 from weftglass.records.shared import Record
+from weftglass.records.wording import LONG, SHORT, words
 
 STATUSES = ("owned", "offered")
+PIECE_ID = re.compile(r"[a-z0-9]([a-z0-9.-]{0,98}[a-z0-9])?")
+LONG_FIELDS = frozenset({"glass", "condition", "notes", "caution", "design"})
 
 PIECE_FIELDS: dict[str, str] = {
     "name": "what you call it",
@@ -55,6 +61,7 @@ class Piece(Record):
     """
 
     KIND: ClassVar[str] = "piece"
+    PLURAL: ClassVar[str] = "pieces"
 
     name: str
     community: str = ""
@@ -73,3 +80,39 @@ class Piece(Record):
     notes: str = ""
     caution: str = ""
     status: str = "owned"
+
+    @property
+    def about(self) -> str:
+        """Its name."""
+        return self.name
+
+    def check_fields(self, where: str) -> None:
+        """Its id fits an address, and every field is text a person could have typed."""
+        check_piece_id(self.id, where)
+        checked_fields({name: getattr(self, name) for name in PIECE_FIELDS}, where)
+
+
+def check_piece_id(piece_id: str, where: str) -> None:
+    """Refuse an id of a piece that would not fit an address or a file's name."""
+    if not PIECE_ID.fullmatch(piece_id):
+        raise InputError(where, "id", piece_id, "1 to 100 small letters, digits, hyphens and dots")
+
+
+def checked_fields(fields: Mapping[str, Any], where: str) -> dict[str, Any]:
+    """
+    Some of `PIECE_FIELDS` as typed, read.
+
+    Raises
+    ------
+    InputError
+        If one is no field of a piece, too long, or has a value it cannot have.
+    """
+    values: dict[str, Any] = {}
+    for name, value in fields.items():
+        if name not in PIECE_FIELDS:
+            raise InputError(where, name, value, "left out, or one of: " + ", ".join(PIECE_FIELDS))
+        longest = LONG if name in LONG_FIELDS else SHORT
+        values[name] = words(value, where, name, longest=longest, needed=name == "name")
+    if values.get("status", "owned") not in STATUSES:
+        raise InputError(where, "status", values["status"], " or ".join(STATUSES))
+    return values

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import math
 import types
 from collections.abc import Mapping
@@ -46,6 +47,14 @@ def from_plain(kind: type[R], plain: object, where: str) -> R:
     """
     read: R = _record(kind, plain, where, "")
     return read
+
+
+def json_value(text: str, where: str, field: str) -> Any:
+    """A JSON text that a field holds, read; an `InputError` that names the field where it is none."""
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        raise InputError(where, field, text, "JSON text") from None
 
 
 @cache

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from functools import partial
+from typing import Any, ClassVar
 
+from weftglass.errors import InputError
 from weftglass.evidence import Measurement, Sighting
 from weftglass.records.shared import Record
 
@@ -49,6 +52,9 @@ class MeasurementRecord(Record):
     """
 
     KIND: ClassVar[str] = "measurement"
+    PLURAL: ClassVar[str] = "measurements"
+    LINKS: ClassVar[Mapping[str, str]] = {"piece": "piece"}
+    IS_EVIDENCE: ClassVar[bool] = True
 
     piece: str
     what: str
@@ -70,6 +76,16 @@ class MeasurementRecord(Record):
     def unit(self) -> str:
         """Unit of value and sd."""
         return self.measurement.unit
+
+    @property
+    def about(self) -> str:
+        """What was measured."""
+        return self.what
+
+    def check_fields(self, where: str) -> None:
+        """It is a measurement the engine takes."""
+        plain: Mapping[str, Any] = {"what": self.what, "value": self.value, "sd": self.sd, "z": self.z_mm}
+        _named(partial(Measurement.from_record, plain), where)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,6 +109,9 @@ class SightingRecord(Record):
     """
 
     KIND: ClassVar[str] = "sighting"
+    PLURAL: ClassVar[str] = "sightings"
+    LINKS: ClassVar[Mapping[str, str]] = {"piece": "piece"}
+    IS_EVIDENCE: ClassVar[bool] = True
 
     piece: str
     feature: str
@@ -107,3 +126,21 @@ class SightingRecord(Record):
     def sighting(self) -> Sighting:
         """As evidence."""
         return Sighting(self.feature, self.value, self.sure, self.z_mm, self.face)
+
+    @property
+    def about(self) -> str:
+        """What was seen."""
+        return self.value
+
+    def check_fields(self, where: str) -> None:
+        """It is a sighting the engine takes."""
+        z = None if self.z_mm is None else list(self.z_mm)
+        plain: Mapping[str, Any] = {"feature": self.feature, "value": self.value, "sure": self.sure, "z": z}
+        _named(partial(Sighting.from_record, plain), where)
+
+
+def _named(read: Callable[[str, str], object], where: str) -> None:
+    try:
+        read(where, "")
+    except InputError as fault:
+        raise InputError(where, fault.field.lstrip("."), fault.value, fault.expected) from None

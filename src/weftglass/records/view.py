@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
+from weftglass.errors import InputError
 from weftglass.records.shared import Record
 
 ROLES = ("front", "side", "back", "base", "lip", "close-up")
@@ -117,6 +119,9 @@ class View(Record):
     """
 
     KIND: ClassVar[str] = "view"
+    PLURAL: ClassVar[str] = "views"
+    LINKS: ClassVar[Mapping[str, str]] = {"piece": "piece", "photo": "photograph"}
+    IS_EVIDENCE: ClassVar[bool] = True
 
     piece: str
     photo: str
@@ -132,6 +137,28 @@ class View(Record):
     left_out: tuple[Range, ...] = ()
     measured: MeasuredProfile | None = None
     trace_warnings: tuple[str, ...] = ()
+
+    @property
+    def about(self) -> str:
+        """Its role."""
+        return self.role
+
+    def check_fields(self, where: str) -> None:
+        """Its role is one, ranges run upward, and a profile has an uncertainty at each point."""
+        checked_role(self.role, where)
+        for name in ("bare", "left_out"):
+            for i, (low, high) in enumerate(getattr(self, name)):
+                if low >= high:
+                    raise InputError(where, f"{name}[{i}]", [low, high], "a range [low, high] in mm, the lower first")
+        if self.measured is not None and len(self.measured.sd_mm) != len(self.measured.points):
+            raise InputError(where, "measured.sd_mm", len(self.measured.sd_mm), "as many as there are points")
+
+
+def checked_role(role: str, where: str = "view") -> str:
+    """A role as it was given; an `InputError` where it is none."""
+    if role not in ROLES and turn_deg(role) is None:
+        raise InputError(where, "role", role, "one of: " + ", ".join(ROLES) + ", or a turn such as turn 07/12")
+    return role
 
 
 def turn_role(number: int, of: int) -> str:

@@ -7,12 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from weftglass.desk import fields_changed
+from weftglass.desk import fields_changed, record_after
 from weftglass.records import PIECE_FIELDS, Change
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.wording import FEATURE_WORDS, KIND_WORDS, capital, moment_text
 
-FINAL_KINDS = frozenset({"finding", "photograph"})
 VIEW_WORDS = {
     "polygon": "outline",
     "scale_bar": "scale",
@@ -69,13 +68,11 @@ def _about(change: Change) -> str:
         return f"{KIND_WORDS.get(after['what'], after['what'])} {after['value']:g}"
     if change.kind == "sighting":
         return f"{FEATURE_WORDS.get(after['feature'], after['feature'])} {after['value']}"
-    if change.kind == "finding":
-        return str(after["conclusion"])
-    if change.before is None:
-        return str(after.get("name") or after.get("role") or "")
+    if change.before is None or change.kind not in ("piece", "view"):
+        return record_after(change).about
     named = {**VIEW_WORDS, **PIECE_FIELDS} if change.kind == "piece" else VIEW_WORDS
     return ", ".join(dict.fromkeys(named[item.field] for item in fields_changed(change) if item.field in named))
 
 
 def _can_be_undone(change: Change, last: dict[tuple[str, str], int]) -> bool:
-    return change.kind not in FINAL_KINDS and last[change.kind, change.record] == change.number
+    return not record_after(change).FINAL and last[change.kind, change.record] == change.number
