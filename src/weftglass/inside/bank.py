@@ -157,32 +157,48 @@ def swollen(table: FloatArray, step_mm: FloatArray, thickness_mm: FloatArray) ->
         the edge (mathematical morphology: dilation by a disc), so a covering bridges a hollow it cannot enter.
     """
     result = table + thickness_mm[:, None]
-    reach = int(np.ceil(np.max(thickness_mm / step_mm, initial=0.0)))
-    for j in range(1, reach + 1):
-        inside = thickness_mm**2 - (j * step_mm) ** 2
+    reach = np.ceil(thickness_mm / step_mm).astype(np.int64)
+    order = np.argsort(reach, kind="stable")  # so that thin coverings are left out of the far steps by a slice
+    sorted_table, sorted_result = table[order], result[order]
+    reach, thick, step = reach[order], thickness_mm[order], step_mm[order]
+    for j in range(1, int(reach.max(initial=0)) + 1):
+        first = int(np.searchsorted(reach, j))
+        inside = thick[first:] ** 2 - (j * step[first:]) ** 2
         lift = np.where(inside > 0, np.sqrt(np.maximum(inside, 0.0)), -np.inf)[:, None]
-        np.maximum(result[:, j:], table[:, :-j] + lift, out=result[:, j:])
-        np.maximum(result[:, :-j], table[:, j:] + lift, out=result[:, :-j])
+        lifted = sorted_table[first:] + lift
+        np.maximum(sorted_result[first:, j:], lifted[:, :-j], out=sorted_result[first:, j:])
+        np.maximum(sorted_result[first:, :-j], lifted[:, j:], out=sorted_result[first:, :-j])
+    result[order] = sorted_result
     return result
 
 
 def slopes(table: FloatArray, step_mm: FloatArray, reach_mm: float = 2.5) -> FloatArray:
     """d half-width / d height of each row over about ``reach_mm`` to each side, capped; shape (F, n)."""
-    half = np.clip(np.round(reach_mm / step_mm).astype(np.int64), 1, 24)
+    half = np.clip(np.round(reach_mm / step_mm).astype(np.int64), 1, 24)[:, None]
     n = table.shape[1]
     at = np.arange(n)
-    low = np.maximum(at[None, :] - half[:, None], 0)
-    high = np.minimum(at[None, :] + half[:, None], n - 1)
-    rise = np.take_along_axis(table, high, axis=1) - np.take_along_axis(table, low, axis=1)
-    return np.asarray(np.clip(rise / ((high - low) * step_mm[:, None]), -SLOPE_CAP, SLOPE_CAP), dtype=np.float64)
+    low, high = np.maximum(at - half, 0), np.minimum(at + half, n - 1)
+    run = (high - low) * step_mm[:, None]
+    start = (np.arange(len(table)) * n)[:, None]
+    low += start
+    high += start
+    values = np.ascontiguousarray(table).ravel()
+    rise = values.take(high)
+    rise -= values.take(low)
+    rise /= run
+    return np.clip(rise, -SLOPE_CAP, SLOPE_CAP, out=rise)
 
 
 def looked_up(table: FloatArray, share: FloatArray) -> FloatArray:
     """Rows of a table read at a share of the height (0 base, 1 lip; ends held), linear; share and result (F, n)."""
     place = np.clip(share, 0.0, 1.0) * STEPS
     index = np.minimum(place.astype(np.int64), STEPS - 1)
-    part = place - index
-    flat = index + (np.arange(table.shape[0]) * table.shape[1])[:, None]
-    values = table.ravel()
-    low = values[flat]
-    return np.asarray(low + part * (values[flat + 1] - low), dtype=np.float64)
+    place -= index
+    index += (np.arange(table.shape[0]) * table.shape[1])[:, None]
+    values = np.ascontiguousarray(table).ravel()
+    low = values.take(index)
+    high = values[1:].take(index)
+    high -= low
+    high *= place
+    high += low
+    return high
