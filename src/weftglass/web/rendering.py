@@ -11,10 +11,13 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
+from weftglass.web.pages.parts import parts_of
+
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
 
 YEAR_SECONDS = 365 * 24 * 3600
+OF_A_PIECE = (200, 422)
 THEMES = ("auto", "light", "dark")
 SURENESS = (("0.99", "certain"), ("0.9", "fairly sure"), ("0.7", "rather"), ("0.5", "a guess"))
 TECHNIQUES = (
@@ -63,9 +66,11 @@ def page(request: Request, template: str, facts: DataclassInstance, *, status: i
     """
     A whole page from its facts, a frozen dataclass each of whose fields the template may use.
 
-    The frame's own facts (theme, signed name, which part of the collection) come from the request.
+    The frame's own facts (theme, signed name, which part of the collection and of a piece) come from the request.
     """
-    frame = {"theme": theme_of(request), "who": who_of(request), "path": request.url.path}
+    piece, path = request.path_params.get("piece"), request.url.path
+    parts = parts_of(str(piece), path) if piece is not None and status in OF_A_PIECE else ()
+    frame = {"theme": theme_of(request), "who": who_of(request), "path": path, "parts": parts}
     response = HTMLResponse(render(template, {**plain(facts), "frame": frame}), status)
     response.headers["cache-control"] = "no-store"
     return response
