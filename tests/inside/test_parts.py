@@ -11,10 +11,10 @@ from weftglass.evidence import Covering, Outline, Sighting
 from weftglass.inside.bank import FormBank, looked_up, swollen
 from weftglass.inside.cover import CoverPrior
 from weftglass.inside.likelihood.letters import windows
-from weftglass.inside.likelihood.outline import edge_covariance, matern, place, take_outline
+from weftglass.inside.likelihood.outline import Sheet, edge_covariance, matern, place, take_outlines
 from weftglass.inside.likelihood.sighting import agrees, sighting_likelihood
 from weftglass.inside.next_look import mutual_information
-from weftglass.inside.nodes import Nodes
+from weftglass.inside.nodes import Nodes, Stack
 from weftglass.inside.state import FIRST_SCALE, State
 
 from .conftest import laid_over, plain_form
@@ -58,41 +58,50 @@ def test_with_row_is_exact_normal_updating() -> None:
     assert_allclose(state.mean[0, 0], gain @ readings)
 
 
-def test_take_outline_equals_the_joint_normal_law() -> None:
-    """One form, one class: the matrix-product route gives the density of the linearised model (scipy)."""
+def test_take_outlines_equals_the_joint_normal_law() -> None:
+    """Two views of one form, one class: the block-by-block route gives the density of the linearised model (scipy)."""
     form = plain_form("b", 230.0, 38.0)
     bank = FormBank.of([form])
-    nodes = Nodes.of(laid_over(form, 3.0))
+    views = (laid_over(form, 3.0), laid_over(form, 3.2))
+    sheets = [Sheet(Nodes.of(one, most=30), "front", FIRST_SCALE + i) for i, one in enumerate(views)]
     cover = CoverPrior(np.array([3.0]), np.array([0.5]), np.ones(1), np.zeros(1))
-    start = State.prior(bank, cover, [0.01], top_bare=False, base_bare=False)
-    around = np.zeros((1, 1, FIRST_SCALE + 1))
-    found = take_outline(start, bank, nodes, cover, FIRST_SCALE, "front", around=around)
-    placed = place(bank, nodes, 0.0, 3.0, 3.0, around[:, 0], FIRST_SCALE, exact=True)
-    prior = np.linalg.inv(start.precision[0, 0])
-    top = np.zeros(FIRST_SCALE + 1)
-    top[[0, 2, 3, FIRST_SCALE]] = [bank.heights[0], 1.0, 1.0, nodes.top_mm]
-    change = np.vstack([top, placed.change[0]])
-    noise = np.zeros((len(change), len(change)))
-    noise[0, 0] = 0.4**2 + 0.4**2
-    noise[1:, 1:] = edge_covariance(nodes, 3.0, 0.3)
-    reading = np.concatenate([[nodes.top_mm - bank.heights[0] - 6.0], nodes.half_width_mm - placed.predicted[0]])
-    joint = multivariate_normal(np.zeros(len(change)), change @ prior @ change.T + noise)
-    assert_allclose(found.log_weight[0, 0], joint.logpdf(reading), rtol=1e-8)
+    start = State.prior(bank, cover, [0.01, 0.02], top_bare=False, base_bare=False)
+    found = take_outlines(start, bank, sheets, cover, around=start)
+    zero = np.zeros((1, FIRST_SCALE + 2))
+    placed = [place(bank, sheet, 0.0, 3.0, 3.0, zero, exact=True) for sheet in sheets]
+    whole = bank.heights[0] + 6.0
+    tops, rows = [], np.zeros((2, FIRST_SCALE + 2))
+    for i, sheet in enumerate(sheets):
+        rows[i, [0, 2, 3]] = np.array([bank.heights[0], 1.0, 1.0]) / whole
+        rows[i, FIRST_SCALE + i] = 1.0
+        tops.append(np.log(sheet.nodes.top_mm) - np.log(whole))
+    stack = Stack.of(tuple(sheet.nodes for sheet in sheets))
+    noise = np.diag([0.32 / sheet.nodes.top_mm**2 for sheet in sheets] + [0.0] * len(stack.z_mm))
+    noise[2:, 2:] = edge_covariance(stack, 3.0, 0.3)
+    change = np.vstack([rows, *(one.change[0] for one in placed)])
+    edges = np.concatenate(
+        [sheet.nodes.half_width_mm - one.predicted[0] for sheet, one in zip(sheets, placed, strict=True)]
+    )
+    reading = np.concatenate([tops, edges])
+    covariance = change @ np.linalg.inv(start.precision[0, 0]) @ change.T + noise
+    in_mm = sum(float(np.log(sheet.nodes.top_mm)) for sheet in sheets)
+    joint = multivariate_normal(np.zeros(len(change)), covariance).logpdf(reading) - in_mm
+    assert_allclose(found[-1].log_weight[0, 0], joint, rtol=1e-8)
 
 
 def test_linearised_change_agrees_with_finite_differences() -> None:
     """Slopes of the prediction against central differences, away from corners."""
     form = plain_form("b", 230.0, 38.0)
     bank = FormBank.of([form])
-    nodes = Nodes.of(laid_over(form, 3.0))
+    sheet = Sheet(Nodes.of(laid_over(form, 3.0)), "front", FIRST_SCALE)
     zero = np.zeros((1, FIRST_SCALE + 1))
-    placed = place(bank, nodes, 0.0, 3.0, 3.0, zero, FIRST_SCALE, exact=True)
+    placed = place(bank, sheet, 0.0, 3.0, 3.0, zero, exact=True)
     for unknown, small in ((0, 0.004), (1, 0.004), (2, 0.4), (4, 0.4), (FIRST_SCALE, 0.004)):
         ends = []
         for sign in (1, -1):
             moved = zero.copy()
             moved[0, unknown] = sign * small
-            ends.append(place(bank, nodes, 0.0, 3.0, 3.0, moved, FIRST_SCALE, exact=True).predicted[0])
+            ends.append(place(bank, sheet, 0.0, 3.0, 3.0, moved, exact=True).predicted[0])
         numeric = (ends[0] - ends[1]) / (2 * small)
         error = np.abs(numeric - placed.change[0, :, unknown])
         assert np.median(error) < 0.03 * np.abs(placed.change[0, :, unknown]).max() + 0.02

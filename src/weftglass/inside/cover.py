@@ -1,8 +1,10 @@
-"""How thick a covering may be before anything was measured, by what is known of its technique."""
+"""What a covering may be like before anything was measured: how thick and even, what stands below and above the glass."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +12,7 @@ from numpy.typing import NDArray
 from weftglass.evidence import Covering
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 
 UNEVENNESS = 0.30  # sd of the local thickness as a share of its mean; exploratory figure, 0.2 to 0.4
 WANDERING_MM = 22.0  # correlation length of the local thickness along the wall, mm; exploratory figure, 10 to 40
@@ -28,13 +31,56 @@ TECHNIQUES: tuple[tuple[str, float, float], ...] = (
     ("plait", 2.0, 1.6),
     ("twin", 2.5, 1.5),
 )
-ANY_TECHNIQUE = (3.0, 1.7)
+ANY_TECHNIQUE = (3.2, 1.9)
+MEANS_MM = (0.7, 1.1, 1.6, 2.2, 3.0, 4.0, 5.3, 7.0, 9.5, 13.0)  # centres of the thickness classes
+EDGES_MM = (0.45, 16.0)
+LEAST_WEIGHT = 2e-3  # thickness classes lighter than this share of the heaviest are left out
+
+
+@dataclass(frozen=True)
+class Ends:
+    """How far a covering reaches beyond the glass by more than its thickness: share of pieces, mean and sd in mm."""
+
+    share: float
+    foot_mm: float
+    foot_sd_mm: float
+    rise_mm: float
+    rise_sd_mm: float
+
+
+@dataclass(frozen=True)
+class Surface:
+    """How a covering's thickness changes along the wall: share of pieces, sd over mean, correlation length in mm."""
+
+    share: float
+    unevenness: float
+    wandering_mm: float
+
+
+# Working figures, no source. A foot ring or basketry base stands up to 30 mm below the glass.
+CLOSE, FOOT, RISE = Ends(0.82, 0.0, 0.0, 0.0, 0.0), Ends(0.10, 13.0, 9.0, 0.0, 0.0), Ends(0.08, 0.0, 0.0, 14.0, 10.0)
+EVEN, BANDED = Surface(0.75, UNEVENNESS, WANDERING_MM), Surface(0.25, 0.60, 12.0)
+BULGED = (0.86, 0.08, 0.04, 0.02)  # share of pieces with no, one, two, three places that stand off the glass
+AGREED, SCALE_OFF, READING_OFF = "agreed", "scale off", "reading off"
+
+
+@dataclass(frozen=True)
+class Habit:
+    """What a class of coverings has besides its thickness: its ends, surface, number of bulges, and whom to believe."""
+
+    ends: Ends = CLOSE
+    surface: Surface = EVEN
+    bulges: int = 0
+    trust: str = AGREED
+
+
+PLAIN = Habit()
 
 
 @dataclass(frozen=True, eq=False)
 class CoverPrior:
     """
-    Mean thickness of the covering as a mixture of K normal laws, each under one turn of views of unknown turn.
+    What the covering may be like: a mixture of K classes, normal laws of mean thickness each with its habit.
 
     Attributes
     ----------
@@ -42,17 +88,20 @@ class CoverPrior:
         Weights sum to 1.
     turn : array (K,)
         Turn in degrees taken for every view marked as turned; 0 where there is none.
+    habits : tuple of Habit
+        K of them; empty where all are plain.
     """
 
     mean_mm: FloatArray
     sd_mm: FloatArray
     weight: FloatArray
     turn: FloatArray
+    habits: tuple[Habit, ...] = ()
 
     @classmethod
     def for_covering(cls, covering: Covering, *, bare_everywhere: bool = False) -> CoverPrior:
         """
-        Log-normal prior for the technique, cut into normal pieces from half a millimetre to 15 mm.
+        Log-normal prior for the technique, cut into normal pieces from half a millimetre to 16 mm; all plain.
 
         Examples
         --------
@@ -64,20 +113,117 @@ class CoverPrior:
             return cls(np.zeros(1), np.full(1, 1e-3), np.ones(1), np.zeros(1))
         words = (covering.technique or "").lower()
         centre, factor = next(((m, f) for word, m, f in TECHNIQUES if word in words), ANY_TECHNIQUE)
-        mean = np.array([0.7, 1.1, 1.6, 2.2, 3.0, 4.0, 5.3, 7.0, 9.5, 13.0])
+        mean = np.array(MEANS_MM)
         edges = np.sqrt(mean[1:] * mean[:-1])
-        width = np.diff(np.concatenate([[0.45], edges, [16.0]]))
+        width = np.diff(np.concatenate([EDGES_MM[:1], edges, EDGES_MM[1:]]))
         density = np.exp(-0.5 * (np.log(mean / centre) / np.log(factor)) ** 2) / mean
         weight = density * width
-        keep = weight > 2e-3 * weight.max()
+        keep = weight > LEAST_WEIGHT * weight.max()
         return cls(mean[keep], 0.42 * width[keep], weight[keep] / weight[keep].sum(), np.zeros(int(keep.sum())))
+
+    def __len__(self) -> int:
+        return len(self.mean_mm)
+
+    def habit(self, k: int) -> Habit:
+        """The habit of class k."""
+        return self.habits[k] if self.habits else PLAIN
+
+    @property
+    def foot(self) -> tuple[FloatArray, FloatArray]:
+        """Mean and sd of what stands below the glass beyond the covering's thickness, mm, (K,) each."""
+        ends = [self.habit(k).ends for k in range(len(self))]
+        return np.array([e.foot_mm for e in ends]), np.array([e.foot_sd_mm for e in ends])
+
+    @property
+    def rise(self) -> tuple[FloatArray, FloatArray]:
+        """The same above the lip, mm, (K,) each."""
+        ends = [self.habit(k).ends for k in range(len(self))]
+        return np.array([e.rise_mm for e in ends]), np.array([e.rise_sd_mm for e in ends])
+
+    @property
+    def trusts(self) -> tuple[str, ...]:
+        """Whom each class believes where photograph and tape disagree, (K,)."""
+        return tuple(self.habit(k).trust for k in range(len(self)))
+
+    def part(self, index: Sequence[int] | IntArray) -> CoverPrior:
+        """Some of the classes, their weights scaled to sum to 1."""
+        chosen = np.asarray(index, dtype=np.int64)
+        weight = self.weight[chosen]
+        habits = tuple(self.habits[k] for k in chosen) if self.habits else ()
+        return CoverPrior(self.mean_mm[chosen], self.sd_mm[chosen], weight / weight.sum(), self.turn[chosen], habits)
+
+    def coarser(self) -> CoverPrior:
+        """Neighbouring thickness classes of one turn taken two by two: for a coarse look; plain habits only."""
+        parts = []
+        for turn in dict.fromkeys(self.turn.tolist()):
+            own = np.flatnonzero(self.turn == turn)
+            for pair in np.split(own, np.arange(2, len(own), 2)):
+                share = self.weight[pair] / self.weight[pair].sum()
+                mean = float(share @ self.mean_mm[pair])
+                spread = float(share @ (self.sd_mm[pair] ** 2 + (self.mean_mm[pair] - mean) ** 2))
+                parts.append((mean, spread**0.5, float(self.weight[pair].sum()), turn))
+        table = np.array(parts)
+        return CoverPrior(table[:, 0], table[:, 1], table[:, 2], table[:, 3])
 
     def for_turns(self, turns: tuple[float, ...]) -> CoverPrior:
         """Every class once under each turn, all turns alike probable."""
-        count, classes = len(turns), len(self.mean_mm)
+        count, classes = len(turns), len(self)
         return CoverPrior(
             np.tile(self.mean_mm, count),
             np.tile(self.sd_mm, count),
             np.tile(self.weight, count) / count,
             np.repeat(np.array(turns), classes),
+            self.habits * count,
         )
+
+    def with_habits(self, habits: Sequence[tuple[float, Habit]]) -> CoverPrior:
+        """Every (plain) class once with each habit; the pairs are (share, habit), shares summing to 1."""
+        count, classes = len(habits), len(self)
+        share = np.array([pair[0] for pair in habits])
+        return CoverPrior(
+            np.tile(self.mean_mm, count),
+            np.tile(self.sd_mm, count),
+            np.tile(self.weight, count) * np.repeat(share, classes),
+            np.tile(self.turn, count),
+            tuple(pair[1] for pair in habits for _ in range(classes)),
+        )
+
+
+def habits_for(
+    *,
+    base_bare: bool,
+    top_bare: bool,
+    bulge_weights: Sequence[float] = (),
+    surfaces: bool = True,
+    disputed: bool = False,
+) -> list[tuple[float, Habit]]:
+    """
+    The habits worth telling apart for a piece, each with its share.
+
+    Parameters
+    ----------
+    base_bare, top_bare : bool
+        Nothing stands below a bare base or above a bare lip.
+    bulge_weights : sequence of float
+        For 1, 2 … found bulges: prior share of pieces that have them there.
+    surfaces : bool
+        False: even coverings only.
+    disputed : bool
+        Photograph and tape disagree: believe one or the other, alike probable.
+    """
+    ends = [CLOSE] + [FOOT] * (not base_bare) + [RISE] * (not top_bare)
+    faces: list[tuple[float, Surface, int]] = [(EVEN.share, EVEN, 0), (BANDED.share, BANDED, 0)]
+    if not surfaces:
+        faces = [(1.0, EVEN, 0)]
+    count = len(bulge_weights)
+    for number, weight in enumerate(bulge_weights, 1):
+        faces.append((weight * (1.0 if number < count else EVEN.share), EVEN, number))
+    if count and surfaces:
+        faces.append((bulge_weights[-1] * BANDED.share, BANDED, count))
+    trusts = (SCALE_OFF, READING_OFF) if disputed else (AGREED,)
+    pairs = [
+        (e.share * face[0] / len(trusts), Habit(e, face[1], face[2], trust))
+        for e, face, trust in product(ends, faces, trusts)
+    ]
+    whole = sum(share for share, _ in pairs)
+    return [(share / whole, habit) for share, habit in pairs]

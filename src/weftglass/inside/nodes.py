@@ -1,4 +1,4 @@
-"""An outline as the engine reads it: a few dozen heights, how sure each edge is, and what stands there."""
+"""Outlines as the engine reads them: a few dozen heights, how sure each edge is, and what stands there."""
 
 from __future__ import annotations
 
@@ -12,8 +12,9 @@ from weftglass.inside.bank import SLOPE_CAP
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+IntArray = NDArray[np.int64]
 
-MOST_NODES = 97
+MOST_NODES = (97, 72, 56)  # heights an outline: of one outline, of two, of three and more
 CLOSEST_MM = 1.3  # closer than this, neighbouring edge errors are not independent
 MARGIN_MM = 1.5  # around the end of a covering neither glass nor covering is the edge
 
@@ -31,8 +32,11 @@ class Nodes:
         Where glass is the edge.
     top_mm : float
         Height of the whole outline.
-    top_is_bare, top_is_seen, base_is_bare : bool
-        Whether glass ends the outline at the top, the top is the piece's own, and glass stands on the table.
+    top_is_bare, top_is_seen, base_is_bare, base_is_seen : bool
+        Whether glass ends the outline at the top, the top is the piece's own, glass stands on the table, and height 0
+        is the piece's own base; where it is not, heights count from the lowest that is seen.
+    distance_mm : float or None
+        From camera to axis.
     """
 
     z_mm: FloatArray
@@ -45,18 +49,25 @@ class Nodes:
     top_is_seen: bool
     base_is_bare: bool
     distance_mm: float | None = None
+    base_is_seen: bool = True
 
     @property
     def normal(self) -> FloatArray:
         """Horizontal length of a unit step along the outward normal, 1 on an upright wall; capped; (n,)."""
         return np.sqrt(1.0 + self.slope**2)
 
+    @property
+    def along_mm(self) -> FloatArray:
+        """Way along the wall from the first node, mm, (n,)."""
+        steps = np.hypot(np.diff(self.z_mm), np.diff(self.half_width_mm))
+        return np.concatenate([[0.0], np.cumsum(steps)]) if len(self.z_mm) else np.empty(0)
+
     @classmethod
-    def of(cls, outline: Outline) -> Nodes:
-        """Choose the heights: at most 97, no closer than 1.3 mm, none in a hidden range or at an end of a covering."""
+    def of(cls, outline: Outline, *, most: int = MOST_NODES[0]) -> Nodes:
+        """Choose the heights: ``most``, no closer than 1.3 mm, none in a hidden range or at an end of a covering."""
         z, r = outline.points[:, 0], outline.points[:, 1]
         low, high = float(z[0]), float(z[-1])
-        count = int(np.clip((high - low) / CLOSEST_MM, 16, MOST_NODES))
+        count = int(np.clip((high - low) / CLOSEST_MM, min(16, most), most))
         step = (high - low) / count
         at = np.asarray(low + step * (np.arange(count) + 0.5), dtype=np.float64)
         bare = _within(at, outline.bare)
@@ -80,6 +91,73 @@ class Nodes:
             bool(seen[1]),
             bool(bare_ends[0]),
             outline.distance_mm,
+            True,
+        )
+
+    def every(self, step: int) -> Nodes:
+        """Every step-th height only: a coarse look."""
+        cut = slice(step // 2, None, step)
+        return Nodes(
+            self.z_mm[cut],
+            self.half_width_mm[cut],
+            self.sd_mm[cut],
+            self.slope[cut],
+            self.bare[cut],
+            self.top_mm,
+            self.top_is_bare,
+            self.top_is_seen,
+            self.base_is_bare,
+            self.distance_mm,
+            self.base_is_seen,
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Stack:
+    """
+    The nodes of all outlines of a piece one after another; every array is (n,).
+
+    Attributes
+    ----------
+    half_width_mm, sd_mm, normal : array
+        As in `Nodes`.
+    covered : array of float
+        1 where there is a covering, 0 where glass is bare.
+    outline : array of int
+        Which outline a node belongs to.
+    z_mm, place_mm : array
+        Height in the outline's own frame, and a place along the wall that outlines of one piece share.
+    """
+
+    half_width_mm: FloatArray
+    sd_mm: FloatArray
+    normal: FloatArray
+    covered: FloatArray
+    outline: IntArray
+    z_mm: FloatArray
+    place_mm: FloatArray
+
+    @classmethod
+    def of(cls, nodes: tuple[Nodes, ...]) -> Stack:
+        """Stack outlines; the same share of the height counts as the same place of the wall."""
+        first = nodes[0]
+        way, whole = first.along_mm, max(first.top_mm, 1e-6)
+        places = []
+        for one in nodes:
+            share = one.z_mm * (whole / max(one.top_mm, 1e-6)) if one is not first else one.z_mm
+            if len(way) > 1:
+                beyond = np.maximum(share - first.z_mm[-1], 0.0) + np.minimum(share - first.z_mm[0], 0.0)
+                places.append(np.interp(share, first.z_mm, way) + beyond)
+            else:
+                places.append(share)
+        return cls(
+            np.concatenate([one.half_width_mm for one in nodes]),
+            np.concatenate([one.sd_mm for one in nodes]),
+            np.concatenate([one.normal for one in nodes]),
+            np.concatenate([np.where(one.bare, 0.0, 1.0) for one in nodes]),
+            np.repeat(np.arange(len(nodes)), [len(one.z_mm) for one in nodes]),
+            np.concatenate([one.z_mm for one in nodes]),
+            np.concatenate(places),
         )
 
 

@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
 from weftglass.inside.unlisted import running_density, unlisted_log_odds, vague_density
-from weftglass.inside.weighing import Case, Weighed, weigh
+from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, weigh
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-SURVIVORS = 48  # forms weighed exactly after the first pass
-PASSES = 2  # times the survivors are placed anew at their own best size
+SCREENED = 128  # forms weighed with all heights after the coarse look
+SURVIVORS = 48  # forms weighed exactly after that
+PASSES = 2  # times the survivors are placed anew at their own best size, every habit of coverings allowed
 FLATTENED = 0.7  # power on commonness: a prior that is roughly right helps, a wrong one hurts less when flattened
 
 
@@ -74,30 +75,28 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
         False gives every form the same prior.
     """
     case = Case.of(evidence, any_flat=not bool(bank.is_round.all()))
-    first = weigh(case, bank)
     prior = commonness_prior(bank) if with_commonness else np.full(len(bank), 1.0 / len(bank))
-    order = np.argsort(-(first.total + np.log(prior)), kind="stable")[:SURVIVORS]
-    running = first.running.copy()
-    exact = _part(first, order)
+    coarse = weigh(case.coarse() if case.nodes else case, bank)
+    order = np.argsort(-(coarse.total + np.log(prior)), kind="stable")[:SCREENED]
+    running = coarse.running.copy()
+    fine, order, exact = _weighed_exactly(case, bank, order, prior, coarse)
     if case.nodes or case.sounded:
-        chosen = bank.part(order)
-        for _ in range(PASSES):
-            exact = weigh(case, chosen, around=exact.state.mean)
-        # the first pass errs alike for all forms on average: shift the rest so that the two scales meet
-        step = float(np.median(exact.running[:, :8] - running[:, order[:8]]))
-        running += step * (np.arange(len(running)) > 0)[:, None]
+        # the coarse look errs alike for all forms on average: shift the rest so that the two scales meet
+        for item in range(1, len(running)):
+            running[item] += float(np.median(exact.running[item, :8] - running[item, order[:8]]))
         running[:, order] = exact.running
     total = running[-1]
     joint = total + np.log(prior)
     library = running_density(Weighed(running, exact.state, exact.average), prior)
     general = vague_density(weigh(case, vague), case)
-    misfit = float(exact.state.misfit()[0]) if exact.state.count else 1.0
+    best = int(exact.total.argmax())
+    misfit = float(exact.state.misfit()[best]) if exact.state.count else 1.0
     odds = unlisted_log_odds(library, general, misfit, case)
     unlisted = float(1.0 / (1.0 + np.exp(-np.clip(odds, -60.0, 60.0))))
     probability = np.exp(joint - library[-1]) * (1.0 - unlisted)
     rank = np.argsort(-probability[order], kind="stable")
     return Posterior(
-        case,
+        fine,
         bank,
         probability,
         unlisted,
@@ -109,6 +108,37 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
         library,
         general,
     )
+
+
+def _weighed_exactly(
+    case: Case, bank: FormBank, order: IntArray, prior: FloatArray, coarse: Weighed
+) -> tuple[Case, IntArray, Weighed]:
+    """
+    The forms that passed the screen weighed with all heights and habits of coverings.
+
+    Returns
+    -------
+    Case
+        With the classes of coverings that the laws are about.
+    array of int (M,)
+        The survivors.
+    Weighed
+        Theirs.
+    """
+    if not case.nodes:
+        order = order[:SURVIVORS]
+        exact = _part(coarse, order)
+        return (case, order, weigh(case, bank.part(order), around=exact.state) if case.sounded else exact)
+    linear = weigh(case, bank.part(order))
+    first = np.argsort(-(linear.total + np.log(prior[order])), kind="stable")[:SURVIVORS]
+    order, chosen = order[first], bank.part(order[first])
+    exact = weigh(case, chosen, around=linear.state.part(first))
+    fine, parents = case.refined(kept_classes(exact.state), bulges_of(case, chosen, exact))
+    around = exact.state.classes(parents)
+    for _ in range(PASSES):
+        exact = weigh(fine, chosen, around=around)
+        around = exact.state
+    return fine, order, exact
 
 
 def commonness_prior(bank: FormBank) -> FloatArray:

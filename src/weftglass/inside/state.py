@@ -3,23 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import log_ndtr
 
 from weftglass.inside.bank import FormBank
-from weftglass.inside.cover import CoverPrior
+from weftglass.inside.cover import SCALE_OFF, CoverPrior
+from weftglass.inside.small_systems import eliminate
 
 FloatArray = NDArray[np.float64]
 
-# The unknowns of a form under one thickness class, all with mean 0 before any evidence:
+# The unknowns of a form under one class of coverings; mean 0 before any evidence, but for a foot or a rise:
 STRETCH = 0  # relative excess of the vessel's height over the drawn form's
 WIDENING = 1  # the same of its widths
 BELOW = 2  # covering below the base, mm beyond the class mean
 ABOVE = 3  # covering above the lip, mm beyond the class mean (0 where the lip is bare)
 THICKNESS = 4  # mean thickness of the covering, mm beyond the class mean
-FIRST_SCALE = 5  # log scale error of the first outline; one more for each further outline
+DEEPENING = 5  # relative excess of a flat form's depth over its width's
+FIRST_SCALE = 6  # log scale error of the first outline; one more for each further outline, then their unknown bases
+
+DEPTH_SHARE = 0.7  # of the width tolerance: how far depth goes its own way; working figure, no source
+OFF_SCALE_SD = 0.20  # log scale error where the tape is believed against the photograph
+UNSEEN_BASE_SD_MM = 150.0  # how far below the lowest point that is seen the base may be
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,30 +54,55 @@ class State:
 
     @classmethod
     def prior(
-        cls, bank: FormBank, cover: CoverPrior, scale_sd: list[float], *, top_bare: bool, base_bare: bool
+        cls,
+        bank: FormBank,
+        cover: CoverPrior,
+        scale_sd: list[float],
+        *,
+        top_bare: bool,
+        base_bare: bool,
+        unseen_bases: int = 0,
     ) -> State:
-        """Before any evidence; ``scale_sd`` holds one relative sd for each outline."""
-        forms, classes, size = len(bank), len(cover.mean_mm), FIRST_SCALE + len(scale_sd)
-        sd = np.empty((forms, classes, size))
+        """
+        Before any evidence.
+
+        Parameters
+        ----------
+        scale_sd : list of float
+            One relative sd for each outline.
+        unseen_bases : int
+            Outlines whose base is not seen: each has its own unknown height of the lowest point, after the scales.
+        """
+        forms, classes, scales = len(bank), len(cover), len(scale_sd)
+        size = FIRST_SCALE + scales + unseen_bases
+        sd, mean = np.empty((forms, classes, size)), np.zeros((forms, classes, size))
         sd[:, :, STRETCH] = bank.height_sd[:, None]
         sd[:, :, WIDENING] = bank.width_sd[:, None]
+        sd[:, :, DEEPENING] = np.where(bank.is_round, 1e-4, DEPTH_SHARE * bank.width_sd)[:, None]
         loose = 0.45 * cover.mean_mm + 0.5
-        sd[:, :, BELOW] = 0.15 if base_bare else loose[None, :]
-        sd[:, :, ABOVE] = 0.15 if top_bare else loose[None, :]
+        (foot, foot_sd), (rise, rise_sd) = cover.foot, cover.rise
+        sd[:, :, BELOW] = 0.15 if base_bare else np.hypot(loose, foot_sd)[None, :]
+        sd[:, :, ABOVE] = 0.15 if top_bare else np.hypot(loose, rise_sd)[None, :]
+        mean[:, :, BELOW] = 0.0 if base_bare else foot[None, :]
+        mean[:, :, ABOVE] = 0.0 if top_bare else rise[None, :]
         sd[:, :, THICKNESS] = cover.sd_mm[None, :]
-        sd[:, :, FIRST_SCALE:] = np.maximum(scale_sd, 1e-4)
+        off = np.array([trust == SCALE_OFF for trust in cover.trusts])
+        for i, one in enumerate(scale_sd):
+            sd[:, :, FIRST_SCALE + i] = np.where(off, max(one, OFF_SCALE_SD), max(one, 1e-4))[None, :]
+        sd[:, :, FIRST_SCALE + scales :] = UNSEEN_BASE_SD_MM
+        mean[:, :, FIRST_SCALE + scales :] = UNSEEN_BASE_SD_MM
         precision = np.zeros((forms, classes, size, size))
         axis = np.arange(size)
         precision[:, :, axis, axis] = 1.0 / sd**2
         log_weight = np.broadcast_to(np.log(cover.weight), (forms, classes)).copy()
-        return cls(precision, np.zeros((forms, classes, size)), log_weight, np.zeros((forms, classes)), 0)
+        return cls(precision, mean / sd**2, log_weight, np.zeros((forms, classes)), 0)
 
-    @property
+    @cached_property
     def mean(self) -> FloatArray:
         """Posterior mean of the unknowns, (F, K, p)."""
-        return np.asarray(np.linalg.solve(self.precision, self.shift[..., None])[..., 0], dtype=np.float64)
+        return eliminate(self.precision, self.shift[..., None]).solved()[..., 0]
 
-    @property
+    @cached_property
     def covariance(self) -> FloatArray:
         """Posterior covariance of the unknowns, (F, K, p, p)."""
         return np.asarray(np.linalg.inv(self.precision), dtype=np.float64)
@@ -100,7 +132,7 @@ class State:
         variance : array (F, K)
             Variance of the measurement and of what the model leaves open, > 0.
         """
-        solved = np.linalg.solve(self.precision, np.stack([self.shift, slope], axis=-1))
+        solved = eliminate(self.precision, np.stack([self.shift, slope], axis=-1)).solved()
         mean = solved[..., 0]
         spread = np.einsum("fkp,fkp->fk", slope, solved[..., 1]) + variance
         miss = residual - np.einsum("fkp,fkp->fk", slope, mean)
@@ -117,8 +149,8 @@ class State:
         Each class's likelihood is multiplied by the share of its law that has a thickness above 0, over the share that
         it had before any evidence.
         """
-        sd = np.sqrt(self.covariance[:, :, THICKNESS, THICKNESS])
-        after = log_ndtr((cover.mean_mm[None, :] + self.mean[:, :, THICKNESS]) / sd)
+        mean, variance = eliminate(self.precision, self.shift[..., None], last=THICKNESS).last
+        after = log_ndtr((cover.mean_mm[None, :] + mean) / np.sqrt(variance))
         before = log_ndtr(cover.mean_mm / cover.sd_mm)
         log_weight = self.log_weight + np.maximum(after, -1e4) - before[None, :]
         return State(self.precision, self.shift, log_weight, self.squares, self.count)
@@ -127,14 +159,18 @@ class State:
         """The laws of some of the forms."""
         return State(self.precision[index], self.shift[index], self.log_weight[index], self.squares[index], self.count)
 
+    def classes(self, index: NDArray[np.int64]) -> State:
+        """The laws of some of the classes, any of them more than once."""
+        return State(
+            self.precision[:, index],
+            self.shift[:, index],
+            self.log_weight[:, index],
+            self.squares[:, index],
+            self.count,
+        )
+
     def misfit(self) -> FloatArray:
         """Mean squared miss in each form's best thickness class, (F,); about 1 where a form explains the readings."""
         best = self.log_weight.argmax(axis=1)
         chosen = np.take_along_axis(self.squares, best[:, None], axis=1)[:, 0]
         return np.asarray(chosen / max(self.count, 1), dtype=np.float64)
-
-
-def log_determinant(precision: FloatArray) -> FloatArray:
-    """Log determinant of positive definite matrices on the last two axes."""
-    diagonal = np.diagonal(np.linalg.cholesky(precision), axis1=-2, axis2=-1)
-    return np.asarray(2.0 * np.log(diagonal).sum(axis=-1), dtype=np.float64)

@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import TURNED, FormBank
-from weftglass.inside.cover import CoverPrior
+from weftglass.inside.bulges import Bulge, bulge_weights, find_bulges
+from weftglass.inside.conflict import Conflict, conflicts_of
+from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, habits_for
 from weftglass.inside.likelihood.measurement import Setting, measured_rows
-from weftglass.inside.likelihood.outline import take_outline
+from weftglass.inside.likelihood.outline import Sheet, misses, take_outlines
 from weftglass.inside.likelihood.sighting import sighting_likelihood
-from weftglass.inside.nodes import Nodes
+from weftglass.inside.nodes import MOST_NODES, Nodes, Stack
 from weftglass.inside.state import FIRST_SCALE, State
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+OFF_READING = 0.25  # relative sd of a reading where the photograph is believed against it
+LEADING = 6  # forms asked where the covering stands off
+KEPT_CLASS = 1e-3  # thickness classes with less than this share under every leading form are dropped
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,11 +37,14 @@ class Case:
     top_bare: bool
     base_bare: bool
     all_bare: bool
+    conflicts: tuple[Conflict, ...] = ()
+    bulges: tuple[Bulge, ...] = ()
 
     @classmethod
     def of(cls, evidence: Evidence, *, any_flat: bool) -> Case:
         """Choose nodes and thickness classes; ``any_flat`` says whether the library holds forms that are not round."""
-        nodes = tuple(Nodes.of(outline) for outline in evidence.outlines)
+        most = MOST_NODES[min(len(evidence.outlines), len(MOST_NODES)) - 1]
+        nodes = tuple(Nodes.of(outline, most=most) for outline in evidence.outlines)
         bare = bool(nodes) and all(bool(n.bare.all()) for n in nodes)
         cover = CoverPrior.for_covering(evidence.covering, bare_everywhere=bare)
         if any_flat and any(outline.view == "turned" for outline in evidence.outlines):
@@ -45,7 +56,60 @@ class Case:
             any(n.top_is_bare for n in nodes),
             any(n.base_is_bare for n in nodes),
             bare,
+            conflicts_of(evidence),
         )
+
+    def coarse(self) -> Case:
+        """The same with every third height and half the thickness classes: for a first look over a whole library."""
+        return replace(self, nodes=tuple(one.every(3) for one in self.nodes), cover=self.cover.coarser())
+
+    def refined(self, keep: Sequence[int] | IntArray, bulges: Sequence[Bulge] = ()) -> tuple[Case, IntArray]:
+        """
+        The same with some of the thickness classes only, each with all habits that a covering may have.
+
+        Returns
+        -------
+        Case
+        array of int (K,)
+            Which class of this case each new class comes from.
+        """
+        kept = np.asarray(keep, dtype=np.int64)
+        weights = () if self.all_bare else bulge_weights(list(bulges), BULGED)
+        habits = habits_for(
+            base_bare=self.base_bare or self.all_bare,
+            top_bare=self.top_bare or self.all_bare,
+            bulge_weights=weights,
+            surfaces=not self.all_bare,
+            disputed=bool(self.conflicts),
+        )
+        cover = self.cover.part(kept).with_habits(habits)
+        return replace(self, cover=cover, bulges=tuple(bulges)), np.tile(kept, len(habits))
+
+    def prior(self, bank: FormBank) -> State:
+        """The laws before any evidence."""
+        return State.prior(
+            bank,
+            self.cover,
+            [outline.scale_sd for outline in self.evidence.outlines],
+            top_bare=self.top_bare,
+            base_bare=self.base_bare,
+            unseen_bases=self.unseen_bases,
+        )
+
+    @property
+    def sheets(self) -> tuple[Sheet, ...]:
+        """The outlines with the places of their unknowns."""
+        scales = FIRST_SCALE + len(self.nodes)
+        unseen = [i for i, one in enumerate(self.nodes) if not one.base_is_seen]
+        return tuple(
+            Sheet(one, outline.view, FIRST_SCALE + i, scales + unseen.index(i) if i in unseen else None)
+            for i, (one, outline) in enumerate(zip(self.nodes, self.evidence.outlines, strict=True))
+        )
+
+    @property
+    def unseen_bases(self) -> int:
+        """Outlines whose base is not seen."""
+        return sum(not one.base_is_seen for one in self.nodes)
 
     @property
     def sounded(self) -> bool:
@@ -58,7 +122,7 @@ class Case:
         closures = [sighting.value for sighting in self.evidence.sightings if sighting.feature == "closure"]
         return Setting(
             self.cover,
-            FIRST_SCALE + len(self.nodes),
+            FIRST_SCALE + len(self.nodes) + self.unseen_bases,
             self.top_bare,
             self.base_bare,
             self.evidence.covering,
@@ -104,7 +168,23 @@ class Weighed:
         return np.asarray(self.running[-1])
 
 
-def weigh(case: Case, bank: FormBank, *, around: FloatArray | None = None) -> Weighed:
+def kept_classes(state: State) -> IntArray:
+    """Thickness classes that matter under at least one of the leading forms."""
+    leading = np.argsort(-state.log_likelihood(), kind="stable")[:LEADING]
+    return np.flatnonzero(state.class_weight[leading].max(axis=0) >= KEPT_CLASS)
+
+
+def bulges_of(case: Case, bank: FormBank, weighed: Weighed) -> list[Bulge]:
+    """Places where the covering seems to stand off the glass under the forms that lead."""
+    if not case.nodes or case.all_bare:
+        return []
+    leading = np.argsort(-weighed.total, kind="stable")[:LEADING]
+    chosen, state = bank.part(leading), weighed.state.part(leading)
+    missed, covariances = misses(chosen, case.sheets, case.cover, case.prior(chosen), state)
+    return find_bulges(Stack.of(case.nodes), missed, covariances, np.zeros(len(leading)))
+
+
+def weigh(case: Case, bank: FormBank, *, around: State | None = None) -> Weighed:
     """
     Weigh a case against every form of a bank.
 
@@ -113,22 +193,24 @@ def weigh(case: Case, bank: FormBank, *, around: FloatArray | None = None) -> We
     case : Case
     bank : FormBank
         F forms.
-    around : array (F, K, p), optional
-        Unknowns at which outlines are placed exactly; default the fast first pass.
+    around : State, optional
+        Laws of these forms and classes at whose means outlines are placed exactly; default the fast first pass.
     """
-    evidence, setting = case.evidence, case.setting
-    scale_sd = [outline.scale_sd for outline in evidence.outlines]
-    state = State.prior(bank, case.cover, scale_sd, top_bare=case.top_bare, base_bare=case.base_bare)
-    running = [np.zeros(len(bank))]
-    average = []
-    for i, (outline, nodes) in enumerate(zip(evidence.outlines, case.nodes, strict=True)):
-        state = take_outline(state, bank, nodes, case.cover, FIRST_SCALE + i, outline.view, around=around)
-        if i == len(case.nodes) - 1 and not case.all_bare:
-            state = state.inside_its_covering(case.cover)
-        running.append(state.log_likelihood())
-        average.append(0.0)
-    for row in measured_rows(evidence.measurements, bank, setting):
-        state = state.with_row(*row)
+    evidence, state = case.evidence, case.prior(bank)
+    running, average = [np.zeros(len(bank))], []
+    if case.nodes:
+        told = take_outlines(state, bank, case.sheets, case.cover, around=around, bulges=case.bulges)
+        state = told[-1] if case.all_bare else told[-1].inside_its_covering(case.cover)
+        for one in (*told[:-1], state):
+            running.append(one.log_likelihood())
+            average.append(0.0)
+    doubted = {conflict.measurement for conflict in case.conflicts}
+    disbelieved = np.array([trust == READING_OFF for trust in case.cover.trusts])
+    rows = measured_rows(evidence.measurements, bank, case.setting)
+    for i, (measurement, (residual, slope, variance)) in enumerate(zip(evidence.measurements, rows, strict=True)):
+        if i in doubted:
+            variance = variance + np.where(disbelieved, (OFF_READING * measurement.value) ** 2, 0.0)[None, :]
+        state = state.with_row(residual, slope, variance)
         running.append(state.log_likelihood())
         average.append(0.0)
     for sighting in evidence.sightings:
