@@ -1,4 +1,4 @@
-"""A painted vessel photographed by a pinhole camera, ray by ray: the truth for rollouts, without the code under test."""
+"""A painted vessel before a pinhole camera, ray by ray: the truth for rollouts, without the code under test."""
 
 from __future__ import annotations
 

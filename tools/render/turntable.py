@@ -45,7 +45,7 @@ def turned_views(recipe: dict[str, Any], count: int, error_deg: float) -> list[d
 
 def band_truth(recipe: dict[str, Any], demo_forms: Path) -> dict[str, Any]:
     """Girth of the covering's outer face and which motif repeats how often at what height, mm above the ground."""
-    vessel, glass, meshes, lift = piece_meshes(recipe, form_of(recipe, demo_forms))
+    _, glass, meshes, lift = piece_meshes(recipe, form_of(recipe, demo_forms))
     cloud = np.concatenate([glass[0]] + [mesh.vertices for mesh in meshes])
     level = np.floor(cloud[:, 2]).astype(int)
     away = np.hypot(cloud[:, 0], cloud[:, 1])

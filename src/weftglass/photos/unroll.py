@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -88,7 +89,7 @@ def unroll(
     seen = inside & (facing > np.cos(np.deg2rad(widest_deg)))
     fineness = _pixels_per_mm(at, wall)
     finest = float(np.quantile(fineness[seen], 0.95)) if np.any(seen) else 0.0
-    source = pixels.astype(np.float32) / np.float32(255)
+    source: NDArray[Any] = pixels.astype(np.float32) / np.float32(255)
     over = finest / wall.px_per_mm
     if over > 1.3:
         source = cv2.GaussianBlur(source, (0, 0), 0.45 * float(np.sqrt(over**2 - 1)))
