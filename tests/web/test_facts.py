@@ -14,6 +14,7 @@ from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
 from weftglass.web.pages.piece import PieceFacts
 from weftglass.web.pages.shelf import ShelfFacts
+from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
 from weftglass.web.refusal import RefusalFacts
 from weftglass.web.rendering import environment
 
@@ -31,6 +32,8 @@ PAGES = {
     "cautions.html": TextFacts,
     "about.html": TextFacts,
     "refusal.html": RefusalFacts,
+    "soundness.html": SoundnessFacts,
+    "recheck.html": RecheckFacts,
 }
 
 

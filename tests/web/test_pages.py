@@ -13,8 +13,10 @@ from starlette.testclient import TestClient
 from tests.web.conftest import OURS, posted
 from tests.web.photograph import Staged
 from weftglass.desk import (
+    VERDICTS,
     Collection,
     accept_finding,
+    add_forms_from_file,
     create_piece,
     evidence_of,
     get_piece,
@@ -29,6 +31,10 @@ from weftglass.web import create_app
 from weftglass.web.limits import MAX_FILE_BYTES
 from weftglass.web.pages.forms import matches
 
+OWN_FORM = (
+    '{"id": "tide-jar", "name": "tide jar", "section": {"kind": "round"}, '
+    '"profile": [[0, 40], [120, 42], [160, 14], [180, 15]]}\n'
+)
 NASTY = "<script>alert('x')</script>&\"'"
 
 
@@ -40,7 +46,10 @@ def test_empty_shelf_says_what_to_do(client: TestClient) -> None:
     assert "/cautions" in text
 
 
-@pytest.mark.parametrize("address", ["/", "/?as=list", "/forms", "/carry", "/signature", "/cautions", "/about"])
+@pytest.mark.parametrize(
+    "address",
+    ["/", "/?as=list", "/forms", "/carry", "/soundness", "/soundness?look=over", "/signature", "/cautions", "/about"],
+)
 def test_every_page_stands_on_an_empty_collection(client: TestClient, address: str) -> None:
     """No page needs something to be there; each has one heading, a title and landmarks."""
     reply = client.get(address)
@@ -282,6 +291,48 @@ def test_a_bad_form_file_is_refused_with_its_line(client: TestClient) -> None:
     assert client.get("/forms/t-1").status_code == 404
     assert client.post("/forms/file", files={"file": ("mine.jsonl", good.encode())}).status_code == 303
     assert "test flask" in client.get("/forms/t-1").text
+
+
+def test_own_form_is_taken_out_and_brought_back(client: TestClient, collection: Collection) -> None:
+    """Out of the library it has no page and answers nothing; its line says so, and brings it back."""
+    add_forms_from_file(collection, ("mine.jsonl", OWN_FORM.encode()), who="Ada")
+    assert "take it out of the library" in client.get("/forms/tide-jar").text
+    assert posted(client, "/forms/tide-jar/withdraw", version="1") == (303, "/forms#own")
+    assert client.get("/forms/tide-jar").status_code == 404
+    assert "Bring back: tide jar" in client.get("/forms").text
+    assert posted(client, "/forms/tide-jar/withdraw", version="1")[0] == 409
+    assert posted(client, "/forms/tide-jar/restore", version="2") == (303, "/forms/tide-jar")
+    assert client.get("/forms/tide-jar").status_code == 200
+    assert posted(client, "/forms/wine-onion-cont-720ml/withdraw")[0] == 404  # bundled forms stay
+
+
+def test_soundness_names_what_changed_and_computes_a_finding_again(
+    client: TestClient, collection: Collection, piece: str
+) -> None:
+    """Untouched at first; after a measurement it says so, and the finding's page shows then and now."""
+    record_measurement(collection, piece, "height", "292 mm", who="Ada")
+    finding = accept_finding(collection, piece, who="Ada Quill")
+    text = client.get("/soundness").text
+    assert "1 finding stands" in text
+    assert "Nothing it rests on has changed since" in text
+    record_measurement(collection, piece, "weight", "612 g", who="Ada")
+    assert "Changed since: its evidence" in client.get("/soundness").text
+    again = client.get(f"/soundness/{finding.id}").text
+    assert "Since then became known: weight 612 g" in again
+    told = client.get(f"/soundness/{finding.id}.json").json()
+    assert told["verdict"] in VERDICTS
+    assert told["sentences"]
+    listed = client.get("/soundness.json").json()["findings"]
+    assert [(row["finding"], row["evidence_changed"]) for row in listed] == [(finding.id, True)]
+    assert client.get("/soundness.csv").text.startswith("finding,piece,name")
+
+
+def test_soundness_tells_of_a_lost_photograph(client: TestClient, collection: Collection, piece: str) -> None:
+    """Looked over, a missing original is named; without being asked nothing is looked over."""
+    assert "All is well" in client.get("/soundness?look=over").text
+    next((collection.path / "photos").iterdir()).unlink()
+    assert "is missing" not in client.get("/soundness").text
+    assert "The file of photograph flask.jpg is missing" in client.get("/soundness?look=over").text
 
 
 def test_forms_can_be_saved_as_drawing_sheet_and_lists(client: TestClient) -> None:

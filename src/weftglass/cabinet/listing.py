@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
+from datetime import datetime
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from weftglass.cabinet.mapping import MAPPERS
 from weftglass.cabinet.schema import AnswerRow, ChangeRow, FindingRow, PieceRow, ViewRow
+from weftglass.records import Finding
 
+IDENTIFICATION = Finding.subject
 EVIDENCE_KINDS = tuple(mapper.record.KIND for mapper in MAPPERS if mapper.record.IS_EVIDENCE)
 
 
@@ -50,13 +53,18 @@ class LatestAnswer:
 
 @dataclass(frozen=True)
 class StandingFinding:
-    """The finding of a piece that is not superseded, in brief; ``number`` is the change that added it."""
+    """What a piece's vessel was found to be and is not superseded, in brief; ``number`` is the change that added it."""
 
+    id: str
     piece: str
     form: str | None
     conclusion: str
     probability: float
     unlisted: float
+    who: str
+    created_at: datetime
+    engine_version: str
+    library_version: str
     number: int
 
 
@@ -82,18 +90,27 @@ def latest_answers(session: Session) -> dict[str, LatestAnswer]:
 
 
 def standing_findings(session: Session) -> dict[str, StandingFinding]:
-    """The finding of each piece that stands."""
+    """The finding of each piece's vessel that stands."""
     added = (ChangeRow.kind == "finding", ChangeRow.record == FindingRow.id, ChangeRow.before.is_(None))
     number = select(func.max(ChangeRow.number)).where(*added).scalar_subquery()
-    query = select(
-        FindingRow.piece_id,
-        FindingRow.form,
-        FindingRow.conclusion,
-        FindingRow.probability,
-        FindingRow.unlisted,
-        func.coalesce(number, 0),
-    ).where(FindingRow.superseded_by.is_(None))
-    return {row[0]: StandingFinding(*row) for row in session.execute(query)}
+    query = (
+        select(
+            FindingRow.id,
+            FindingRow.piece_id,
+            FindingRow.form,
+            FindingRow.conclusion,
+            FindingRow.probability,
+            FindingRow.unlisted,
+            FindingRow.who,
+            FindingRow.created_at,
+            FindingRow.engine_version,
+            FindingRow.library_version,
+            func.coalesce(number, 0),
+        )
+        .where(FindingRow.superseded_by.is_(None), ~FindingRow.withdrawn, FindingRow.subject == IDENTIFICATION)
+        .order_by(FindingRow.created_at, FindingRow.id)
+    )
+    return {row.piece_id: StandingFinding(*row) for row in session.execute(query)}
 
 
 def last_evidence_changes(session: Session) -> dict[str, int]:

@@ -1,6 +1,6 @@
 """What a person does with a collection, one function each; pages and command line call only these."""
 
-from weftglass.desk.checks import Oddity, back_up, check_collection
+from weftglass.desk.checks import Oddity, Survey, back_up, check_collection, survey_collection
 from weftglass.desk.collection import Collection, open_collection
 from weftglass.desk.exchange import Tally, load_in, write_out
 from weftglass.desk.findings import NAMED_BEST, Recheck, accept_finding, get_finding, recheck_finding
@@ -54,11 +54,13 @@ from weftglass.desk.pieces import (
     withdraw_piece,
 )
 from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
+from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
 
 __all__ = [
     "NAMED_BEST",
     "NONE_LISTED",
     "SORTS",
+    "VERDICTS",
     "BriefAnswer",
     "Collection",
     "FieldChange",
@@ -67,6 +69,8 @@ __all__ = [
     "PieceDossier",
     "Recheck",
     "ShelfRow",
+    "Standing",
+    "Survey",
     "Tally",
     "ViewOnPhoto",
     "accept_finding",
@@ -83,6 +87,7 @@ __all__ = [
     "edit_view",
     "evidence_of",
     "fields_changed",
+    "findings_standing",
     "get_finding",
     "get_photo",
     "get_piece",
@@ -116,8 +121,10 @@ __all__ = [
     "scale_of",
     "scale_record",
     "set_scale",
+    "survey_collection",
     "title_of",
     "undo_change",
+    "verdict_of",
     "withdraw_form",
     "withdraw_measurement",
     "withdraw_piece",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -33,6 +33,40 @@ class Oddity:
     sentence: str
 
 
+@dataclass(frozen=True)
+class Survey:
+    """
+    What a look over a collection took in, and what it found.
+
+    Parameters
+    ----------
+    records : mapping
+        How many records were read, by what several are called, withdrawn ones too.
+    changes : int
+        How many entries of the history were compared with the records.
+    oddities : tuple of Oddity
+        Empty where all is well.
+    """
+
+    records: Mapping[str, int]
+    changes: int
+    oddities: tuple[Oddity, ...]
+
+
+def survey_collection(collection: Collection) -> Survey:
+    """Look everything over, as `check_collection`, and say what was looked at."""
+    found = [Oddity(True, sentence) for sentence in collection.cabinet.faults()]
+    found += _place(collection)
+    with collection.cabinet.reading() as reader:
+        found += _photographs(collection, reader)
+        found += _records(reader)
+        found += _findings(reader)
+        found += _history(reader)
+        counts = {mapper.record.PLURAL: len(reader.ids_of(mapper.record)) for mapper in MAPPERS}
+        changes = len(reader.history())
+    return Survey(counts, changes, tuple(found))
+
+
 def check_collection(collection: Collection) -> tuple[Oddity, ...]:
     """
     Look everything over: the database, each photograph's hash, each record, the history, the place it lies.
@@ -42,14 +76,7 @@ def check_collection(collection: Collection) -> tuple[Oddity, ...]:
     tuple of Oddity
         Empty where all is well. Nothing is changed.
     """
-    found = [Oddity(True, sentence) for sentence in collection.cabinet.faults()]
-    found += _place(collection)
-    with collection.cabinet.reading() as reader:
-        found += _photographs(collection, reader)
-        found += _records(reader)
-        found += _findings(reader)
-        found += _history(reader)
-    return tuple(found)
+    return survey_collection(collection).oddities
 
 
 def back_up(collection: Collection, target: str | Path) -> None:
@@ -101,10 +128,10 @@ def _records(reader: Reader) -> Iterator[Oddity]:
 
 def _findings(reader: Reader) -> Iterator[Oddity]:
     pieces = {piece.id: piece for piece in reader.all_of(Piece, withdrawn=True)}
-    standing = Counter(f.piece for f in reader.all_of(Finding, withdrawn=True) if f.superseded_by is None)
-    for piece, count in standing.items():
+    standing = Counter((f.piece, f.subject) for f in reader.all_of(Finding) if f.superseded_by is None)
+    for (piece, subject), count in standing.items():
         if count > 1:
-            yield Oddity(True, f"{count} findings of {pieces[piece].name} stand at once; only one can.")
+            yield Oddity(True, f"{count} findings of {pieces[piece].name} ({subject}) stand at once; only one can.")
 
 
 def _history(reader: Reader) -> Iterator[Oddity]:

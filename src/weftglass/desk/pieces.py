@@ -108,8 +108,9 @@ class PieceDossier:
     measurements, sightings : tuple
         Those that stand, oldest first.
     findings : tuple of Finding
-        All, oldest first; `accepted` is the one not superseded.
+        All, oldest first.
     accepted : Finding or None
+        What the vessel was last found to be.
     answer : BriefAnswer or None
         As on the shelf.
     unknown : tuple of str
@@ -263,7 +264,7 @@ def get_piece_dossier(collection: Collection, piece_id: str) -> PieceDossier:
         history = reader.history(piece=piece_id)
         answer = brief_answers(reader).get(piece_id)
     views.sort(key=lambda one: _front_first(one.view))
-    accepted = next((finding for finding in findings if finding.superseded_by is None), None)
+    accepted = next((f for f in findings if f.superseded_by is None and f.subject == Finding.subject), None)
     unknown = still_unknown(piece, [one.view for one in views], measurements, sightings)
     return PieceDossier(
         piece, tuple(views), tuple(measurements), tuple(sightings), tuple(findings), accepted, answer, unknown,

@@ -38,6 +38,7 @@ PARTS = (  # address, words, addresses that count as this part
     ("/", "Shelf", "/piece"),
     ("/forms", "Form library", "/forms"),
     ("/carry", "Out and in", "/carry"),
+    ("/soundness", "Soundness", "/soundness"),
 )
 
 

@@ -32,3 +32,8 @@ def photo_address(photo: str, size: str) -> str:
 def form_address(form: str) -> str:
     """Address of a form's page."""
     return f"/forms/{quote(form, safe='')}"
+
+
+def finding_address(finding: str) -> str:
+    """Address of a finding computed again."""
+    return f"/soundness/{quote(finding, safe='')}"

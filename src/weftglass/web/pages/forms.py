@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from markupsafe import Markup
 
+from weftglass.desk import OwnFormEntry
 from weftglass.errors import InputError
 from weftglass.vessels import Form, FormLibrary
 from weftglass.web.door import FormFault
 from weftglass.web.figures.thumbnail import form_thumbnail_svg
 from weftglass.web.pages.addresses import form_address
-from weftglass.web.pages.wording import range_text
+from weftglass.web.pages.wording import day_text, range_text
 
 FILTERS = ("section", "contents", "finish", "colour")
 FILTER_WORDS = {"section": "Section", "contents": "Contents", "finish": "Lip", "colour": "Colour"}
@@ -42,8 +43,20 @@ class FilterFacts:
 
 
 @dataclass(frozen=True)
+class OwnFormFacts:
+    """A form of the owner's own: where it came from, and where to take it out of the library or bring it back."""
+
+    title: str
+    href: str
+    origin: str
+    version: int
+    withdrawn: bool
+    act_href: str
+
+
+@dataclass(frozen=True)
 class FormsFacts:
-    """The grid of drawings with search and filters, and the form for adding a file."""
+    """The grid of drawings with search and filters, the owner's own forms, and the form for adding a file."""
 
     cards: tuple[FormCard, ...]
     found: str
@@ -56,6 +69,7 @@ class FormsFacts:
     before_href: str
     sheet_href: str
     version: str
+    own: tuple[OwnFormFacts, ...]
     fault: FormFault | None
 
 
@@ -70,10 +84,23 @@ class FormFacts:
     source: str
     drawing_href: str
     sizes: tuple[FormCard, ...]
+    own: OwnFormFacts | None
 
 
-def forms_facts(library: FormLibrary, asked: Mapping[str, str], fault: FormFault | None = None) -> FormsFacts:
-    """The grid for what was asked: text, section, contents, lip, colour, a span of years, and which page."""
+def forms_facts(
+    library: FormLibrary,
+    asked: Mapping[str, str],
+    own: Sequence[OwnFormEntry] = (),
+    fault: FormFault | None = None,
+) -> FormsFacts:
+    """
+    The grid for what was asked: text, section, contents, lip, colour, a span of years, and which page.
+
+    Parameters
+    ----------
+    own : sequence of OwnFormEntry
+        The owner's own forms, those taken out of the library too.
+    """
     found = [form for form in library if matches(form, asked)]
     start = _start(asked, len(found))
     shown = found[start : start + PAGE_LENGTH]
@@ -92,6 +119,7 @@ def forms_facts(library: FormLibrary, asked: Mapping[str, str], fault: FormFault
         f"/forms?{urlencode(keep | {'from': str(max(0, start - PAGE_LENGTH))})}" if start else "",
         f"/forms/sheet.svg?{urlencode(keep)}" if keep else "/forms/sheet.svg",
         library.version,
+        tuple(own_form_facts(entry) for entry in own),
         fault,
     )
 
@@ -139,8 +167,17 @@ def section_words(form: Form) -> str:
     return form.section.kind
 
 
-def form_facts(form: Form, library: FormLibrary) -> FormFacts:
-    """Everything known of one form."""
+def own_form_facts(entry: OwnFormEntry) -> OwnFormFacts:
+    """One of the owner's own forms."""
+    record, href = entry.record, form_address(entry.record.id)
+    deed = "brought in" if record.origin.startswith("view") else "read in"
+    origin = f"{deed} from {record.origin or 'elsewhere'} by {record.by}, {day_text(record.created_at.astimezone())}"
+    act = f"{href}/{'restore' if record.withdrawn else 'withdraw'}"
+    return OwnFormFacts(entry.form.title, href, origin, record.version, record.withdrawn, act)
+
+
+def form_facts(form: Form, library: FormLibrary, own: OwnFormEntry | None = None) -> FormFacts:
+    """Everything known of one form; `own` where it is one of the owner's own."""
     profile, tolerance = form.profile, form.tolerance
     wide = 2 * float(profile.half_width_mm.max())
     mouth = 2 * float(profile.half_width_mm[-1])
@@ -177,6 +214,7 @@ def form_facts(form: Form, library: FormLibrary) -> FormFacts:
         form.source or "no source given",
         f"{form_address(form.id)}/drawing.svg",
         tuple(form_card(other) for other in siblings[:24]),
+        None if own is None else own_form_facts(own),
     )
 
 

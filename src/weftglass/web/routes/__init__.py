@@ -12,6 +12,7 @@ from weftglass.web.routes.inside import INSIDE_ROUTES
 from weftglass.web.routes.photographs import PHOTOGRAPH_ROUTES
 from weftglass.web.routes.piece import PIECE_ROUTES
 from weftglass.web.routes.shelf import SHELF_ROUTES
+from weftglass.web.routes.soundness import SOUNDNESS_ROUTES
 
 ROUTES: list[BaseRoute] = [
     *SHELF_ROUTES,
@@ -22,4 +23,5 @@ ROUTES: list[BaseRoute] = [
     *CARRY_ROUTES,
     *PHOTOGRAPH_ROUTES,
     *HOUSE_ROUTES,
+    *SOUNDNESS_ROUTES,
 ]

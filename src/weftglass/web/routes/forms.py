@@ -5,10 +5,11 @@ from __future__ import annotations
 from starlette.responses import Response
 from starlette.routing import Route
 
-from weftglass.desk import add_forms_from_file, library_of
+from weftglass.desk import OwnFormEntry, add_forms_from_file, library_of, own_forms, restore_form, withdraw_form
 from weftglass.errors import InputError
 from weftglass.vessels import Form, FormLibrary, form_drawing_svg, library_sheet_svg
 from weftglass.web.door import Asked, door, see_other
+from weftglass.web.pages.addresses import form_address
 from weftglass.web.pages.forms import form_facts, forms_facts, matches
 from weftglass.web.pages.lists import csv_text, form_records
 from weftglass.web.rendering import page
@@ -18,13 +19,15 @@ SVG = "image/svg+xml"
 
 def forms_page(asked: Asked) -> Response:
     """Drawings with search and filters."""
-    return page(asked.request, "forms.html", forms_facts(library_of(asked.collection), asked.query, asked.fault))
+    own = own_forms(asked.collection, withdrawn=True)
+    return page(asked.request, "forms.html", forms_facts(library_of(asked.collection), asked.query, own, asked.fault))
 
 
 def form_page(asked: Asked) -> Response:
     """One form with everything known of it."""
     library = library_of(asked.collection)
-    return page(asked.request, "form.html", form_facts(library[asked.path["form"]], library))
+    form = library[asked.path["form"]]
+    return page(asked.request, "form.html", form_facts(form, library, _own(asked, form.id)))
 
 
 def form_drawing(asked: Asked) -> Response:
@@ -56,6 +59,22 @@ def add_file(asked: Asked) -> Response:
     return see_other("/forms")
 
 
+def withdraw(asked: Asked) -> Response:
+    """Take one of the owner's own forms out of the library; findings that name it stay."""
+    withdraw_form(asked.collection, asked.path["form"], who=asked.who, version=asked.version())
+    return see_other("/forms#own")
+
+
+def restore(asked: Asked) -> Response:
+    """Bring it back."""
+    restored = restore_form(asked.collection, asked.path["form"], who=asked.who, version=asked.version())
+    return see_other(form_address(restored.id))
+
+
+def _own(asked: Asked, form: str) -> OwnFormEntry | None:
+    return next((entry for entry in own_forms(asked.collection) if entry.record.id == form), None)
+
+
 def _found(asked: Asked) -> list[Form]:
     return [form for form in library_of(asked.collection) if matches(form, asked.query)]
 
@@ -67,5 +86,7 @@ FORM_ROUTES = [
     Route("/forms/sheet.svg", door(sheet)),
     Route("/forms/file", door(add_file, again=forms_page), methods=["POST"]),
     Route("/forms/{form}/drawing.svg", door(form_drawing)),
+    Route("/forms/{form}/withdraw", door(withdraw), methods=["POST"]),
+    Route("/forms/{form}/restore", door(restore), methods=["POST"]),
     Route("/forms/{form}", door(form_page)),
 ]

@@ -46,6 +46,7 @@ function applyAtOnce(form) {
 
 document.querySelectorAll("form[data-drop-photographs]").forEach(dropPhotographs);
 document.querySelectorAll("form[data-at-once]").forEach(applyAtOnce);
+document.querySelectorAll("form[data-busy]").forEach((form) => form.addEventListener("submit", () => form.querySelector("button").classList.add("busy")));
 document.querySelectorAll("[data-print]").forEach((el) => { el.hidden = false; el.addEventListener("click", () => window.print()); });
 document.querySelector("[role=alert], [aria-invalid=true]")?.scrollIntoView({ block: "center" });
 document.querySelector("[aria-invalid=true]")?.focus();
