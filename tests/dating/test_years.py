@@ -1,8 +1,9 @@
 """Curves over years: soft ranges, their four years, and dates in words."""
 
+import edtf
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from weftglass.dating.extended import read_extended
@@ -102,3 +103,16 @@ def test_spoken_date_with_about_is_softer(text: str) -> None:
 @pytest.mark.parametrize("text", ["", "old", "3000 BC", "12", "1899-1850"])
 def test_spoken_date_that_is_none_reads_as_none(text: str) -> None:
     assert spoken_date(text) is None
+
+
+@given(FOUR)
+@settings(max_examples=30, deadline=None)
+def test_extended_date_reads_the_same_in_a_general_library(years: list[int]) -> None:
+    """The edtf package, which knows nothing of us, finds the same bounds in what we write."""
+    span = DateSpan(*years)
+    for text, first, last in (
+        (span.edtf, span.earliest, span.latest),
+        (span.likely_edtf, span.likely_from, span.likely_to),
+    ):
+        theirs = edtf.parse_edtf(text)
+        assert (theirs.lower_strict().tm_year, theirs.upper_strict().tm_year) == (first, last)

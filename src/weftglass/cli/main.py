@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import click
 
 from weftglass.cli.check import check
+from weftglass.cli.date import date
 from weftglass.cli.demo import demo
 from weftglass.cli.forms import forms
 from weftglass.cli.inside import inside
@@ -39,7 +40,7 @@ def group() -> None:
     """Root of all commands."""
 
 
-for command in (outline, inside, forms, letters, tone, serve, demo, check, write_out, load_in):
+for command in (outline, inside, date, forms, letters, tone, serve, demo, check, write_out, load_in):
     group.add_command(command)
 
 
