@@ -3,7 +3,7 @@ Whether planted preferences are found at the stated false discovery rate, and no
 
     python benchmarks/preference_accuracy.py [--repeats 200] [--seed 20261125]
 
-A simulated collection has 20 communities, 40 forms and 300 pieces. Communities and forms differ in how common they are; eight
+A simulated collection has 20 communities, 40 forms and 300 pieces; some are commoner than others. Eight
 communities favour one form each, which takes half of their pieces. Preferences are reported at q <= 0.05.
 """
 
