@@ -100,7 +100,11 @@ class NextLook:
     z_mm : float or None
         Height to take it at.
     expected : str
-        What the best candidates would show.
+        What the best candidates would show, with the uncertainty.
+    seller : str
+        The same as a question to somebody who sells the piece; empty where a stranger should not be asked to.
+    risk_minutes : float
+        Minutes by which its risk makes it dearer when looks are ranked.
     """
 
     look: str
@@ -111,6 +115,8 @@ class NextLook:
     kind: str
     z_mm: float | None = None
     expected: str = ""
+    seller: str = ""
+    risk_minutes: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,6 +169,7 @@ class Answer:
                     "kind": look.kind,
                     "z_mm": look.z_mm,
                     "expected": look.expected,
+                    "seller": look.seller or None,
                 }
                 for look in self.next_looks
             ],

@@ -2,64 +2,34 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.evidence import default_sd
+from weftglass.evidence import KINDS, Measurement, default_sd
 from weftglass.inside.answer import NextLook
-from weftglass.inside.bank import FormBank
+from weftglass.inside.asks import FRONT, MEASURED, SEEN, SIDE, Ask
+from weftglass.inside.bank import STEPS, FormBank
+from weftglass.inside.glass import glass_of
 from weftglass.inside.likelihood.letters import tidy
-from weftglass.inside.likelihood.measurement import Setting, predict
+from weftglass.inside.likelihood.measurement import Setting, measured_rows
 from weftglass.inside.likelihood.sighting import LEAK, fold, listed_values
 from weftglass.inside.posterior import Posterior
 from weftglass.inside.state import State
+from weftglass.inside.weighing import Case
 
 FloatArray = NDArray[np.float64]
 
 GRID = 160  # readings tried for a measurement
 EFFORT = ((1.0, "low"), (4.0, "medium"), (float("inf"), "high"))  # minutes, at most
-HANDLING = "Hold the piece in both hands over something soft; old glass under a covering may be cracked."
-STOPPER = "Leave a stopper that does not come by itself; never twist or pull on old glass."
-CONTENTS = "What it held is unknown: do not open, smell or pour; ask a licensed practitioner about residues."
-PROBE = "Never push between strands; use a gap that is there. Dry fibre breaks."
-
-
-@dataclass(frozen=True)
-class Ask:
-    """One observation on offer: what it reads, how it is worded, how long it takes (common practice, no source)."""
-
-    kind: str
-    words: str
-    minutes: float
-    caution: str | None = None
-    covered: bool = True
-    share: float | None = None  # of the height, for readings taken at a height
-
-
-MEASURED = (
-    Ask("height", "Measure the height over all, from the table to the very top", 0.4),
-    Ask("lip_diameter", "Measure across the lip with callipers", 0.3, None, covered=False),
-    Ask("body_width", "Measure the widest part of the body with callipers or between two books", 0.6),
-    Ask("body_depth", "Measure the depth of the body, front to back", 0.6),
-    Ask("base_diameter", "Measure across the base", 0.6, HANDLING),
-    Ask("neck_diameter", "Measure the narrowest part of the neck with callipers", 0.5),
-    Ask("girth", "Lay a tape round the body at {z:.0f} mm above the table", 0.8, None, share=0.33),
-    Ask("weight", "Weigh it as it stands", 1.0, HANDLING),
-    Ask("cover_thickness", "Probe the thickness of the covering through a gap at {z:.0f} mm", 2.0, PROBE, share=0.4),
-    Ask("bore", "Measure the bore of the open mouth", 0.6, STOPPER, covered=False),
-    Ask("tone", "Record its tone: a puff from a rubber bulb across the open mouth", 3.0, CONTENTS),
-    Ask("capacity", "Fill it with dry millet through a funnel and measure what it took", 12.0, CONTENTS),
-)
-SEEN = (
-    Ask("finish", "Photograph the lip with the stopper out and say how it is made", 0.7, STOPPER),
-    Ask("colour", "Shine a light through a gap or the lip and name the colour", 0.7),
-    Ask("base", "Look at the base through the covering: scar, seam, kick-up or marks", 1.0, HANDLING),
-    Ask("closure", "Say what closes the mouth, or what it was made to take", 0.4),
-    Ask("letters", "Look for raised letters through the gaps with a slanting light, and type what you can read", 3.0),
-    Ask("section", "Look straight down on it: round, square, oval or flat", 0.3),
-)
+WORTH_BITS = 0.01  # a look expected to tell less is not offered
+REACH_MINUTES = 0.5  # fetching the tool and writing the reading down, on top of every look
+STANDING = 1e-4  # forms less probable than this share of the best are not told apart any more
+LOOSE = 2.5  # a reading taken this many times more loosely than a careful one may be taken again
+APART_MM = 25.0  # girths and probes this far apart count as different readings
+SAMPLES = 400  # photographs imagined
+PHOTO_MM, PHOTO_SHARE = 1.5, 0.015  # sd of a width on a photograph under an unknown covering, mm and share
 
 
 def next_looks(found: Posterior, *, most: int = 3) -> tuple[NextLook, ...]:
@@ -72,50 +42,84 @@ def next_looks(found: Posterior, *, most: int = 3) -> tuple[NextLook, ...]:
     most : int
         How many.
 
+    Returns
+    -------
+    tuple of NextLook
+        Empty when nothing is expected to tell 0.01 bit, or when no listed form is left to tell apart.
+
     Notes
     -----
     Expected information gain (Lindley 1956) about which form it is: the mutual information of the form and the reading,
-    by quadrature over readings for measurements, exact for sightings. Observations already made are left out. Where
-    the evidence leaves no listed form any probability, no look can tell them apart and none is named.
+    by quadrature over readings for measurements, exact for sightings, by simulation for a photograph. Bits are divided
+    by the minutes the look takes, half a minute to reach for it, and what its risk makes it dearer.
     """
+    return ranked(all_looks(found))[:most]
+
+
+def ranked(looks: list[NextLook]) -> tuple[NextLook, ...]:
+    """Looks worth 0.01 bit and more, most bits a minute first."""
+    worth = [look for look in looks if look.gain_bits >= WORTH_BITS]
+    return tuple(sorted(worth, key=lambda look: -look.gain_bits / (look.minutes + look.risk_minutes + REACH_MINUTES)))
+
+
+def all_looks(found: Posterior) -> list[NextLook]:
+    """Every observation not yet made, with its expected gain, in no order."""
     probability = found.probability[found.survivors]
-    keep = probability > 1e-4 * probability.max(initial=0.0)
+    keep = probability > STANDING * probability.max(initial=0.0)
     if not keep.any():
-        return ()
+        return []
     state = found.exact.state.part(np.flatnonzero(keep))
     bank = found.bank.part(found.survivors[keep])
     weight = probability[keep] / probability[keep].sum()
-    measured = {m.what for m in found.case.evidence.measurements}
-    seen = {s.feature for s in found.case.evidence.sightings}
-    looks = [
-        look for ask in MEASURED if ask.kind not in measured and (look := _measured(ask, found, state, bank, weight))
-    ]
+    seen = {sighting.feature for sighting in found.case.evidence.sightings}
+    looks = [look for ask in MEASURED if (look := _measured(ask, found.case, state, bank, weight))]
     looks += [look for ask in SEEN if ask.kind not in seen and (look := _seen(ask, bank, weight))]
-    return tuple(sorted(looks, key=lambda look: -look.gain_bits / (look.minutes + 0.5))[:most])
+    return looks + _photographs(found.case, bank, weight)
 
 
-def _measured(ask: Ask, found: Posterior, state: State, bank: FormBank, weight: FloatArray) -> NextLook | None:
+def _measured(ask: Ask, case: Case, state: State, bank: FormBank, weight: FloatArray) -> NextLook | None:
+    """The look at the height where it tells most; None where it was taken well already or cannot tell."""
     if ask.kind == "body_depth" and bool(bank.is_round.all()):
         return None
-    z = None if ask.share is None else float(np.round(ask.share * _height(found, bank, weight) / 5) * 5)
-    mean, sd = predictive(ask.kind, z, ask.covered, state, bank, found.case.setting)
-    gain = mutual_information(mean, sd, state.class_weight, weight)
-    words = ask.words if z is None else ask.words.format(z=z)
-    expected = _expected(bank, weight, (state.class_weight * mean).sum(axis=1), UNITS.get(ask.kind, "mm"))
-    return NextLook(words, gain, _effort(ask.minutes), ask.minutes, ask.caution, ask.kind, z, expected)
+    taken = [m for m in case.evidence.measurements if m.what == ask.kind]
+    well = [m for m in taken if m.sd <= LOOSE * default_sd(m.what, m.value)]
+    tall = float(case.nodes[0].top_mm) if case.nodes else float(weight @ bank.heights)
+    heights: list[float | None] = [float(np.round(share * tall / 5) * 5) for share in ask.shares]
+    best: NextLook | None = None
+    for z in heights or [None]:
+        if any(z is None or m.z_mm is None or abs(m.z_mm - z) < APART_MM for m in well):
+            continue
+        mean, sd = predictive(ask.kind, z, ask.covered, state, bank, case)
+        classes = state.class_weight
+        gain = mutual_information(mean, sd, classes, weight)
+        if best is None or gain > best.gain_bits:
+            best = _look(ask, gain, _readings(bank, weight, classes, mean, sd, KINDS[ask.kind].unit), z)
+    return best
+
+
+def _look(ask: Ask, gain: float, expected: str, z: float | None = None) -> NextLook:
+    words, seller = (text if z is None else text.format(z=z) for text in (ask.words, ask.seller))
+    effort = next(word for limit, word in EFFORT if ask.minutes <= limit)
+    return NextLook(
+        words, max(gain, 0.0), effort, ask.minutes, ask.caution, ask.kind, z, expected, seller, ask.risk_minutes
+    )
 
 
 def predictive(
-    kind: str, z_mm: float | None, covered: bool, state: State, bank: FormBank, setting: Setting
+    kind: str, z_mm: float | None, covered: bool, state: State, bank: FormBank, case: Case
 ) -> tuple[FloatArray, FloatArray]:
-    """Mean and sd of a reading not yet taken, for every form and thickness class, (F, K) each."""
-    row = predict(kind, z_mm, covered, bank, setting)
-    if row is None:
-        raise ValueError(kind)
-    mean = row.predicted + np.einsum("fkp,fkp->fk", row.slope, state.mean)
-    known = np.einsum("fkp,fkpq,fkq->fk", row.slope, state.covariance, row.slope)
+    """
+    Mean and sd of a careful reading not yet taken, for every form and thickness class, (F, K) each.
+
+    What the reading shares with those taken is counted: after a weight, the capacity is known better.
+    """
+    setting: Setting = replace(case.setting, exact=False)
+    blank = Measurement(kind, 0.0, 1e-6, z_mm, covered)
+    *_, (residual, slope, variance) = measured_rows([*case.evidence.measurements, blank], bank, setting)
+    mean = np.einsum("fkp,fkp->fk", slope, state.mean) - residual
+    known = np.einsum("fkp,fkpq,fkq->fk", slope, state.covariance, slope)
     noise = np.array([default_sd(kind, max(float(value), 1.0)) for value in mean.mean(axis=1)])
-    return mean, np.sqrt(np.maximum(known, 0.0) + row.variance + noise[:, None] ** 2)
+    return mean, np.sqrt(np.maximum(known, 0.0) + variance + noise[:, None] ** 2)
 
 
 def mutual_information(mean: FloatArray, sd: FloatArray, classes: FloatArray, weight: FloatArray) -> float:
@@ -135,13 +139,17 @@ def mutual_information(mean: FloatArray, sd: FloatArray, classes: FloatArray, we
     >>> round(mutual_information(np.array([[0.0], [50.0]]), one, one, np.array([0.5, 0.5])), 3)
     1.0
     """
+    used = weight @ classes > 1e-4
+    mean, sd, classes = mean[:, used], sd[:, used], classes[:, used]
     low, high = float((mean - 4 * sd).min()), float((mean + 4 * sd).max())
     fine = min(GRID * 8, max(GRID, int(2 * (high - low) / float(sd.min()))))
     y = np.linspace(low, high, fine)
-    z = (y[None, None, :] - mean[..., None]) / sd[..., None]
-    density = (classes[..., None] * np.exp(-0.5 * z**2) / (sd[..., None] * np.sqrt(2 * np.pi))).sum(axis=1)
+    density = np.zeros((len(weight), fine))
+    for k in range(mean.shape[1]):
+        z = (y[None, :] - mean[:, [k]]) / sd[:, [k]]
+        density += (classes[:, [k]] / (sd[:, [k]] * np.sqrt(2 * np.pi))) * np.exp(-0.5 * z**2)
     mixed = weight @ density
-    ratio = np.where(density > 0, np.log2(np.maximum(density, 1e-300) / np.maximum(mixed, 1e-300)[None, :]), 0.0)
+    ratio = np.log2(np.maximum(density, 1e-300) / np.maximum(mixed, 1e-300)[None, :])
     return max(0.0, float((weight[:, None] * density * ratio).sum() * (y[1] - y[0])))
 
 
@@ -151,9 +159,9 @@ def _seen(ask: Ask, bank: FormBank, weight: FloatArray) -> NextLook | None:
         return None
     mixed = weight @ table
     gain = float((weight[:, None] * table * np.log2(np.maximum(table, 1e-12) / np.maximum(mixed, 1e-12))).sum())
-    best = names[int(mixed.argmax())]
-    expected = f"most likely {best} ({100 * mixed.max():.0f} %)"
-    return NextLook(ask.words, max(gain, 0.0), _effort(ask.minutes), ask.minutes, ask.caution, ask.kind, None, expected)
+    likely = [names[i] for i in np.argsort(-mixed)[:2]]
+    chance = [100 * mixed[names.index(name)] for name in likely]
+    return _look(ask, gain, f"most likely {likely[0]} ({chance[0]:.0f} %), then {likely[1]} ({chance[1]:.0f} %)")
 
 
 def _listed_table(feature: str, bank: FormBank) -> tuple[FloatArray, list[str]]:
@@ -182,23 +190,75 @@ def _letters_table(bank: FormBank) -> tuple[FloatArray, list[str]]:
     return table, [*texts, "nothing legible"] if texts else []
 
 
-def _height(found: Posterior, bank: FormBank, weight: FloatArray) -> float:
-    if found.case.nodes:
-        return float(found.case.nodes[0].top_mm)
-    return float(weight @ bank.heights)
+def _photographs(case: Case, bank: FormBank, weight: FloatArray) -> list[NextLook]:
+    """A front photograph where there is no outline; a side one where a vessel seen from the front may be flat."""
+    views = {outline.view for outline in case.evidence.outlines}
+    if not views:
+        gain = simulated_gain(np.column_stack([bank.heights, _widths(bank.front)]), weight)
+        return [_look(FRONT, gain, "its outline, the whole of which is compared with every form")]
+    if "side" in views or "turned" in views or bool(bank.is_round.all()):
+        return []
+    deep = 2.0 * np.average(glass_of(bank).depth / 2.0, weights=weight)
+    gain = simulated_gain(_widths(bank.side), weight)
+    return [_look(SIDE, gain, f"glass about {deep:.0f} mm deep at its deepest, plus its covering")]
 
 
-def _expected(bank: FormBank, weight: FloatArray, mean: FloatArray, unit: str) -> str:
-    """The readings that the two most probable forms would give."""
-    order = np.argsort(-weight)[:2]
-    parts = [
-        f"{bank.forms[i].name} {bank.forms[i].size or ''}".strip() + f": about {mean[i]:.0f} {unit}" for i in order
-    ]
-    return "; ".join(parts)
+def _widths(table: FloatArray) -> FloatArray:
+    """Widths at eight heights, mm, (F, 8)."""
+    return np.asarray(2.0 * table[:, np.round(np.linspace(0.06, 0.98, 8) * STEPS).astype(np.int64)])
 
 
-def _effort(minutes: float) -> str:
-    return next(word for limit, word in EFFORT if minutes <= limit)
+def simulated_gain(features: FloatArray, weight: FloatArray) -> float:
+    """
+    Bits that lengths read off a photograph are expected to tell about the form.
+
+    Parameters
+    ----------
+    features : array (F, D)
+        Lengths of each form, mm; each is read with an sd of 1.5 mm and 1.5 %.
+    weight : array (F,)
+        Probability of each form, sums to 1.
+
+    Examples
+    --------
+    >>> round(simulated_gain(np.array([[100.0], [200.0]]), np.array([0.5, 0.5])), 2)
+    1.0
+    """
+    rng = np.random.default_rng(1)  # the same imagined photographs for the same question
+    truth = rng.choice(len(weight), SAMPLES, p=weight)
+    sd = np.hypot(PHOTO_MM, PHOTO_SHARE * (weight @ features))
+    read = features[truth] / sd + rng.standard_normal((SAMPLES, features.shape[1]))
+    miss = ((read[:, None, :] - (features / sd)[None, :, :]) ** 2).sum(axis=2)
+    joint = np.log(np.maximum(weight, 1e-300))[None, :] - 0.5 * (miss - miss.min(axis=1, keepdims=True))
+    joint -= joint.max(axis=1, keepdims=True)
+    left = np.exp(joint)
+    left /= left.sum(axis=1, keepdims=True)
+    entropy = -(left * np.log2(np.maximum(left, 1e-300))).sum(axis=1).mean()
+    return max(0.0, float(-(weight * np.log2(np.maximum(weight, 1e-300))).sum() - entropy))
 
 
-UNITS = {"weight": "g", "capacity": "ml", "tone": "Hz"}
+def _readings(
+    bank: FormBank, weight: FloatArray, classes: FloatArray, mean: FloatArray, sd: FloatArray, unit: str
+) -> str:
+    """What the reading should be: one figure when the two best forms would read alike, else one for each."""
+    centre = (classes * mean).sum(axis=1)
+    spread = np.sqrt(np.maximum((classes * (sd**2 + mean**2)).sum(axis=1) - centre**2, 0.0))
+    order = np.argsort(-weight, kind="stable")[:2]
+    first = order[0]
+    if len(order) < 2 or weight[order[1]] < 0.02 or abs(centre[first] - centre[order[1]]) < spread[first]:
+        return f"about {reading_text(centre[first], spread[first], unit)}"
+    parts = [f"{reading_text(centre[i], spread[i], unit)} if {bank.forms[i].title}" for i in order]
+    return f"about {'; '.join(parts)}"
+
+
+def reading_text(value: float, sd: float, unit: str) -> str:
+    """
+    A reading expected, with its standard deviation.
+
+    Examples
+    --------
+    >>> reading_text(194.8, 3.2, "mm"), reading_text(26.31, 0.62, "mm")
+    ('195 ± 3 mm', '26.3 ± 0.6 mm')
+    """
+    digits = 1 if sd < 0.95 else 0
+    return f"{value:.{digits}f} ± {sd:.{digits}f} {unit}"
