@@ -49,7 +49,7 @@ def bulge_covariance(stack: Stack, bulge: Bulge) -> FloatArray:
     return np.asarray(BULGE_MM**2 * np.outer(lift, lift) * (0.5 + 0.5 * np.exp(-gap / WITHIN_MM)))
 
 
-def find_bulges(stack: Stack, misses: FloatArray, covariances: list[FloatArray], weights: FloatArray) -> list[Bulge]:
+def find_bulges(stack: Stack, misses: FloatArray, covariances: list[FloatArray]) -> list[Bulge]:
     """
     Places that stand off the covered glass under the most probable forms, the surest first.
 
@@ -61,8 +61,6 @@ def find_bulges(stack: Stack, misses: FloatArray, covariances: list[FloatArray],
         Seen less predicted edge of the M most probable forms, mm.
     covariances : list of M arrays (n, n)
         Of those misses, size and thickness not known.
-    weights : array (M,)
-        Prior log weight of each form, any offset.
 
     Returns
     -------
@@ -88,7 +86,7 @@ def find_bulges(stack: Stack, misses: FloatArray, covariances: list[FloatArray],
             stiff = np.einsum("wn,nw->w", windows, cho_solve(root, windows.T))
             gain = 0.5 * pull**2 / (stiff + BULGE_MM**-2) - 0.5 * np.log1p(stiff * BULGE_MM**2)
             gains[i] = np.where(pull > 0, gain, -np.inf)
-            bases[i] = weights[i] - 0.5 * float(miss @ solved) - float(np.log(np.diag(root[0])).sum())
+            bases[i] = -0.5 * float(miss @ solved) - float(np.log(np.diag(root[0])).sum())
         before = float(np.logaddexp.reduce(bases))
         after = np.logaddexp.reduce(bases[:, None] + gains, axis=0) - before
         best = int(after.argmax())

@@ -1,4 +1,4 @@
-"""What a covering may be like before anything was measured: how thick and even, what stands below and above the glass."""
+"""What a covering may be like before anything is measured: its thickness, evenness, and what lies beyond the glass."""
 
 from __future__ import annotations
 

@@ -9,13 +9,14 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
-from weftglass.inside.unlisted import running_density, unlisted_log_odds, vague_density
-from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, weigh
+from weftglass.inside.surprise import Surprise
+from weftglass.inside.unlisted import running_density, unlisted_probability, vague_density
+from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, surprise_of, weigh
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-SCREENED = 128  # forms weighed with all heights after the coarse look
+SCREENED = 96  # forms weighed with all heights after the coarse look
 SURVIVORS = 48  # forms weighed exactly after that
 PASSES = 2  # times the survivors are placed anew at their own best size, every habit of coverings allowed
 FLATTENED = 0.7  # power on commonness: a prior that is roughly right helps, a wrong one hurts less when flattened
@@ -44,7 +45,9 @@ class Posterior:
     exact : Weighed
         Of the survivors, in that order.
     library_density, vague_density : array (items + 1,)
-        Log density of the first items averaged over the library's prior, and for a vessel in general.
+        Log density of the first items averaged over the survivors, and for a vessel in general; both at a coarse look.
+    surprise : Surprise
+        How surprising the outlines are under the likeliest form.
     """
 
     case: Case
@@ -58,6 +61,7 @@ class Posterior:
     exact: Weighed
     library_density: FloatArray
     vague_density: FloatArray
+    surprise: Surprise
 
 
 def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commonness: bool = True) -> Posterior:
@@ -87,13 +91,14 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
         running[:, order] = exact.running
     total = running[-1]
     joint = total + np.log(prior)
-    library = running_density(Weighed(running, exact.state, exact.average), prior)
-    general = vague_density(weigh(case, vague), case)
-    best = int(exact.total.argmax())
-    misfit = float(exact.state.misfit()[best]) if exact.state.count else 1.0
-    odds = unlisted_log_odds(library, general, misfit, case)
-    unlisted = float(1.0 / (1.0 + np.exp(-np.clip(odds, -60.0, 60.0))))
-    probability = np.exp(joint - library[-1]) * (1.0 - unlisted)
+    chosen = bank.part(order)
+    surprise = surprise_of(fine, chosen, exact)
+    look = case.coarse() if case.nodes else case
+    library = running_density(weigh(look, chosen), prior[order])
+    general = vague_density(weigh(look, vague), case)
+    unlisted = unlisted_probability(library, general, surprise, case)
+    share = np.exp(joint - joint.max())
+    probability = share / share.sum() * (1.0 - unlisted)
     rank = np.argsort(-probability[order], kind="stable")
     return Posterior(
         fine,
@@ -107,6 +112,7 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
         _part(exact, rank),
         library,
         general,
+        surprise,
     )
 
 

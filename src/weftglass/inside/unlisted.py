@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.inside.bank import FormBank
+from weftglass.inside.surprise import Surprise
 from weftglass.inside.weighing import Case, Weighed
 
 FloatArray = NDArray[np.float64]
@@ -18,8 +19,9 @@ VAGUE_HEIGHT, VAGUE_WIDTH, VAGUE_SHAPE = (
     0.06,
 )  # relative sds of size, and shape error as share of half-width
 PRIOR_UNLISTED = 0.10  # share of covered vessels that no library lists; working figure, no source
-# Outlines: log odds at even prior = A + B * log evidence ratio + C * log misfit, by benchmarks/fit_unlisted.py.
-A, B, C = 5.43, 0.150, 6.61
+# Outlines: log odds at even prior, by benchmarks/fit_unlisted.py, of the log evidence ratio, and of how surprising the
+# outline is under the best form in smooth directions and in all others.
+CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE = 0.0, 0.15, 3.0, 1.0
 MEASURED = 0.5  # power on what measurements say against the library: their spreads are working figures
 RATIO_LIMIT = 60.0  # log evidence ratios beyond this add nothing
 
@@ -37,16 +39,16 @@ def evidence_ratio(library: FloatArray, vague: FloatArray, item: int) -> float:
     return float(np.clip(vague[item] - library[item], -RATIO_LIMIT, RATIO_LIMIT))
 
 
-def unlisted_log_odds(library: FloatArray, vague: FloatArray, misfit: float, case: Case) -> float:
+def unlisted_probability(library: FloatArray, vague: FloatArray, surprise: Surprise, case: Case) -> float:
     """
-    Log odds that the vessel is unlisted against listed.
+    Probability that the vessel is none of the forms listed.
 
     Parameters
     ----------
     library, vague : array (items + 1,)
         Log density of the first 0, 1, 2 … items averaged over the library's prior, and for a vessel in general.
-    misfit : float
-        Mean squared miss of the best form over outlines and measurements, about 1 where it explains them.
+    surprise : Surprise
+        Of the outlines under the likeliest form.
 
     Notes
     -----
@@ -59,8 +61,14 @@ def unlisted_log_odds(library: FloatArray, vague: FloatArray, misfit: float, cas
     size = evidence_ratio(library, vague, measured) - shape
     seen = evidence_ratio(library, vague, len(library) - 1) - shape - size
     if outlines:
-        odds += A + B * shape + C * float(np.log(np.clip(misfit, 0.2, 20.0)))
-    return odds + MEASURED * size + seen
+        odds += float(np.array([CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE]) @ features(shape, surprise))
+    odds += MEASURED * size + seen
+    return float(1.0 / (1.0 + np.exp(-np.clip(odds, -60.0, 60.0))))
+
+
+def features(ratio: float, surprise: Surprise) -> FloatArray:
+    """What the calibrated law weighs, (4,): one, the log evidence ratio, the two surprises."""
+    return np.array([1.0, ratio, surprise.smooth, surprise.white])
 
 
 def running_density(weighed: Weighed, prior: FloatArray) -> FloatArray:

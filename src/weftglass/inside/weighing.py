@@ -14,10 +14,11 @@ from weftglass.inside.bulges import Bulge, bulge_weights, find_bulges
 from weftglass.inside.conflict import Conflict, conflicts_of
 from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, habits_for
 from weftglass.inside.likelihood.measurement import Setting, measured_rows
-from weftglass.inside.likelihood.outline import Sheet, misses, take_outlines
+from weftglass.inside.likelihood.outline import Sheet, foretold, take_outlines
 from weftglass.inside.likelihood.sighting import sighting_likelihood
 from weftglass.inside.nodes import MOST_NODES, Nodes, Stack
 from weftglass.inside.state import FIRST_SCALE, State
+from weftglass.inside.surprise import Surprise
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -180,8 +181,22 @@ def bulges_of(case: Case, bank: FormBank, weighed: Weighed) -> list[Bulge]:
         return []
     leading = np.argsort(-weighed.total, kind="stable")[:LEADING]
     chosen, state = bank.part(leading), weighed.state.part(leading)
-    missed, covariances = misses(chosen, case.sheets, case.cover, case.prior(chosen), state)
-    return find_bulges(Stack.of(case.nodes), missed, covariances, np.zeros(len(leading)))
+    prior = case.prior(chosen)
+    told = [foretold(chosen, case.sheets, case.cover, prior, state, i, loose=True) for i in range(len(chosen))]
+    covariances = [one.smooth + np.diag(one.white) for one in told]
+    return find_bulges(Stack.of(case.nodes), np.array([one.miss for one in told]), covariances)
+
+
+def surprise_of(case: Case, bank: FormBank, weighed: Weighed) -> Surprise:
+    """How surprising the outlines are under the likeliest form of a bank; none without outlines."""
+    if not case.nodes:
+        return Surprise(0.0, 0.0)
+    best = np.array([int(weighed.total.argmax())])
+    chosen = bank.part(best)
+    told = foretold(
+        chosen, case.sheets, case.cover, case.prior(chosen), weighed.state.part(best), 0, bulges=case.bulges
+    )
+    return Surprise.of(told.miss, told.smooth, told.white)
 
 
 def weigh(case: Case, bank: FormBank, *, around: State | None = None) -> Weighed:

@@ -296,38 +296,66 @@ def _placed(
     return np.concatenate(parts, axis=1)
 
 
-def misses(
-    bank: FormBank, sheets: Sequence[Sheet], cover: CoverPrior, prior: State, state: State
-) -> tuple[FloatArray, list[FloatArray]]:
+@dataclass(frozen=True, eq=False)
+class Foretold:
     """
-    What each form leaves of the readings in its weightiest class, and how large that may be before size is known.
+    The readings as one form in its weightiest class foretells them, before its size is known.
+
+    Attributes
+    ----------
+    miss : array (n,)
+        Seen less foretold half-width, mm, n nodes of all outlines.
+    smooth : array (n, n)
+        Covariance of that through size, scale, thickness and drawing, mm².
+    white : array (n,)
+        Variance of what differs from node to node, mm².
+    """
+
+    miss: FloatArray
+    smooth: FloatArray
+    white: FloatArray
+
+
+def foretold(
+    bank: FormBank,
+    sheets: Sequence[Sheet],
+    cover: CoverPrior,
+    prior: State,
+    state: State,
+    form: int,
+    *,
+    bulges: Sequence[Bulge] = (),
+    loose: bool = False,
+) -> Foretold:
+    """
+    What one form leaves of the readings, and how large that may be.
 
     Parameters
     ----------
     prior, state : State
-        Laws before the outlines, and the laws at whose means to place them.
-
-    Returns
-    -------
-    array (F, n)
-        Seen less predicted, mm, n nodes of all outlines.
-    list of F arrays (n, n)
-        Covariance of that, mm²; the mean thickness is left freer than its class.
+        Laws before the outlines, and the laws at whose means to place the form.
+    form : int
+        Which form of the bank.
+    bulges : sequence of Bulge
+        As found; the weightiest class says how many of them count.
+    loose : bool
+        Leave the mean thickness freer than its class.
     """
-    stack = Stack.of(tuple(sheet.nodes for sheet in sheets))
-    found, covariances = [], []
-    for i, k in enumerate(state.log_weight.argmax(axis=1)):
-        one = bank.part(np.array([i]))
-        thickness = float(cover.mean_mm[k])
-        stacked = _placed(one, sheets, thickness, float(cover.turn[k]), state.mean[[i], k], exact=True)[0]
-        change, reading = stacked[:, :-1], stacked[:, -1]
-        spread = np.linalg.inv(prior.precision[i, k])
+    k = int(state.log_weight[form].argmax())
+    habit, thickness = cover.habit(k), float(cover.mean_mm[k])
+    one = bank.part(np.array([form]))
+    stacked = _placed(one, sheets, thickness, float(cover.turn[k]), state.mean[[form], k], exact=True)[0]
+    change, reading = stacked[:, :-1], stacked[:, -1]
+    spread = np.linalg.inv(prior.precision[form, k])
+    if loose:
         spread[THICKNESS, THICKNESS] += (0.4 * thickness + 0.5) ** 2
-        shape_sd = float(shape_class(bank.shape_sd[[i]])[0])
-        edge = edge_covariance(stack, thickness, shape_sd, is_round=bool(bank.is_round[i]))
-        found.append(reading - change @ prior.mean[i, k])
-        covariances.append(edge + change @ spread @ change.T)
-    return np.array(found), covariances
+    stack = Stack.of(tuple(sheet.nodes for sheet in sheets))
+    shape_sd = float(shape_class(bank.shape_sd[[form]])[0])
+    local, drawn = smooth_parts(stack, thickness, shape_sd, surface=habit.surface, is_round=bool(bank.is_round[form]))
+    smooth = local + drawn + change @ spread @ change.T
+    for bulge in bulges[: habit.bulges]:
+        smooth += bulge_covariance(stack, bulge)
+    return Foretold(reading - change @ prior.mean[form, k], smooth, white_variance(stack))
 
 
 @dataclass(frozen=True, eq=False)
