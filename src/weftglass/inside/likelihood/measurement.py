@@ -13,7 +13,7 @@ from weftglass.inside.bank import FormBank, looked_up
 from weftglass.inside.cover import UNEVENNESS, CoverPrior
 from weftglass.inside.covering_mass import fibre_g_per_ml, stopper_g
 from weftglass.inside.glass import Glass, glass_of, tones_of
-from weftglass.inside.state import ABOVE, BELOW, STRETCH, THICKNESS, WIDENING
+from weftglass.inside.state import ABOVE, BELOW, DEEPENING, STRETCH, THICKNESS, WIDENING
 from weftglass.vessels import CONTAINER_GLASS_G_PER_ML
 from weftglass.vessels.air import MODEL_SD, PER_BORE, PER_HEIGHT, PER_MASS, PER_WIDTH
 
@@ -191,6 +191,7 @@ def _across(what: str, z_mm: float | None, covered: bool, bank: FormBank, settin
     glass = setting.wide(ACROSS[what](glass_of(bank)))
     slope = setting.blank(bank)
     slope[..., WIDENING] = glass * (1.0 if what != "bore" else 0.5)
+    slope[..., DEEPENING] = glass if what == "body_depth" else 0.0
     if what == "bore":
         return Row(glass, slope, {BORE: np.hypot(setting.wide(glass_of(bank).bore_sd), SPREAD[what]) * glass})
     errors = {what: np.hypot(SPREAD[what] * glass, 2.0 * LOOSE_SHAPE[what] * bank.shape_sd[:, None])}
@@ -207,6 +208,7 @@ def _girth(what: str, z_mm: float | None, covered: bool, bank: FormBank, setting
     glass = np.stack([looked_up(bank.girth, share[:, [k]])[:, 0] for k in range(share.shape[1])], axis=1)
     slope = setting.blank(bank)
     slope[..., WIDENING] = glass
+    slope[..., DEEPENING] = 0.5 * glass
     where = f"girth at {z_mm or 0.0:.0f}"
     errors = {where: np.hypot(SPREAD[what] * glass, 2 * np.pi * 0.5 * bank.shape_sd[:, None])}
     if not covered:
@@ -229,6 +231,7 @@ def _capacity(what: str, z_mm: float | None, covered: bool, bank: FormBank, sett
     slope = setting.blank(bank)
     slope[..., STRETCH] = glass.outer_ml[:, None]  # outer volume = capacity + glass mass / density
     slope[..., WIDENING] = 2.0 * glass.outer_ml[:, None]
+    slope[..., DEEPENING] = glass.outer_ml[:, None]
     forms = np.where(glass.capacity_listed, 0.0, glass.weight_sd_g)
     errors = {
         what: setting.wide(glass.capacity_sd_ml),
