@@ -150,7 +150,7 @@ def repeats_seen(field: FloatArray, columns_round: float, relative_sd: float) ->
     span = (math.ceil(low - 1e-9), math.floor(high + 1e-9))
     nearest = round(columns_round / width)
     count_range = span if span[0] <= span[1] else (nearest, nearest)
-    motif = np.mean([_slice(around, k * width, round(width)) for k in range(int(columns / width))], axis=0)
+    motif = np.mean([_slice(around, k * width, round(width), width) for k in range(int(columns / width))], axis=0)
     start = _emptiest(motif)
     starts = tuple(float(start + k * width) for k in range(int((columns - start) / width) + 1))
     count = count_range[0] if count_range[0] == count_range[1] else None
@@ -220,10 +220,10 @@ def _described(around: FloatArray, count: int, share: float, chance: float) -> R
     columns = around.shape[1]
     width = columns / count
     cells = max(4, round(width))
-    parts = np.stack([_slice(around, k * width, cells) for k in range(count)])
+    parts = np.stack([_slice(around, k * width, cells, width) for k in range(count)])
     motif = parts.mean(axis=0)
     start = _emptiest(motif) * width / cells
-    parts = np.stack([_slice(around, start + k * width, cells) for k in range(count)])
+    parts = np.stack([_slice(around, start + k * width, cells, width) for k in range(count)])
     motif = parts.mean(axis=0)
     off = np.array([_offset(part, motif) for part in parts]) * width / cells
     widths = width + np.diff(off, append=off[:1])
@@ -236,9 +236,9 @@ def _described(around: FloatArray, count: int, share: float, chance: float) -> R
     return Repeats(count, (count, count), width, width_sd, uneven, share, chance, starts, motif, alike)
 
 
-def _slice(around: FloatArray, start: float, cells: int, width: float | None = None) -> FloatArray:
-    """Columns from a place on, between cells where need be, round the end."""
-    at = start + np.arange(cells) * ((width or cells) / cells)
+def _slice(around: FloatArray, start: float, cells: int, width: float) -> FloatArray:
+    """So many places over a width from a start on, between cells where need be, round the end."""
+    at = start + np.arange(cells) * (width / cells)
     low = np.floor(at).astype(int)
     part = (at - low)[None, :, None]
     columns = around.shape[1]
@@ -246,9 +246,8 @@ def _slice(around: FloatArray, start: float, cells: int, width: float | None = N
 
 
 def _emptiest(motif: FloatArray) -> float:
-    """Column where least happens: the one most like the band's commonest look."""
-    ground = np.median(motif, axis=1, keepdims=True)
-    energy = np.sum((motif - ground) ** 2, axis=(0, 2))
+    """Column about which least changes from one to the next."""
+    energy = np.sum((motif - np.roll(motif, 1, axis=1)) ** 2, axis=(0, 2))
     return float(np.argmin(uniform_filter1d(energy, max(3, len(energy) // 5), mode="wrap")))
 
 
