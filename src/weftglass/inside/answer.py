@@ -29,6 +29,91 @@ class Weight:
     decibans: float
 
 
+@dataclass(frozen=True)
+class Expected:
+    """
+    A quantity that was not measured, as a candidate would have it.
+
+    Attributes
+    ----------
+    what : str
+        capacity, glass weight, covering weight, weight, tone, bore.
+    value, sd : float
+        Best value and standard deviation.
+    low, high : float
+        An interval that holds the truth in nine cases of ten if the vessel is of that form.
+    unit : str
+        ml, g, Hz or mm.
+    """
+
+    what: str
+    value: float
+    sd: float
+    low: float
+    high: float
+    unit: str
+
+
+@dataclass(frozen=True)
+class Hinge:
+    """
+    The item the answer hangs on most.
+
+    Attributes
+    ----------
+    item : str
+        Its name.
+    chance, chance_without : float
+        Probability of the leading form, and what it would be without the item.
+    leader_without, leader_chance : str, float
+        Id and probability of the form that would lead without it; the same form where the answer would stay.
+    """
+
+    item: str
+    chance: float
+    chance_without: float
+    leader_without: str
+    leader_chance: float
+
+
+@dataclass(frozen=True)
+class Turn:
+    """
+    What one item would have to be for the runner-up to lead.
+
+    Attributes
+    ----------
+    item : str
+        Its name.
+    runner_up : str
+        Id of the second form.
+    reading, turning : float or None
+        For a measurement: the reading taken, and the nearest one at which the two forms are equally probable.
+    unit : str
+        Of both.
+    instead : str
+        For a sighting: what would have to be seen.
+    """
+
+    item: str
+    runner_up: str
+    reading: float | None
+    turning: float | None
+    unit: str
+    instead: str
+
+
+@dataclass(frozen=True)
+class Excluded:
+    """A form that cannot fit: the height at which its glass would stand out of the covering, and by how much, mm."""
+
+    form: str
+    name: str
+    size: str
+    z_mm: float
+    by_mm: float
+
+
 @dataclass(frozen=True, eq=False)
 class Candidate:
     """
@@ -56,6 +141,10 @@ class Candidate:
         Height and distance from glass to outer edge along the normal, mm; empty without an outline.
     clearance_sd_mm : float
         Standard deviation of one clearance.
+    foretold : tuple of Expected
+        What nobody measured yet, so that it can be checked.
+    thickness : array (n, 3)
+        Rows of height, thickness of the covering there, and its standard deviation, mm; empty without an outline.
     """
 
     form: str
@@ -71,6 +160,8 @@ class Candidate:
     vessel: FloatArray
     clearance: FloatArray
     clearance_sd_mm: float
+    foretold: tuple[Expected, ...] = ()
+    thickness: FloatArray = field(default_factory=lambda: np.empty((0, 3)))
 
     @property
     def decibans(self) -> float:
@@ -135,6 +226,12 @@ class Answer:
         Most probable first.
     rest : float
         Probability of all listed forms not among the candidates.
+    hinge : Hinge or None
+        The item the answer hangs on most.
+    turns : tuple of Turn
+        What single items would have to be for the second form to lead.
+    excluded : tuple of Excluded
+        Forms near the evidence that can't fit, and where not.
     """
 
     piece: str
@@ -149,6 +246,9 @@ class Answer:
     library_version: str
     forms_weighed: int
     probabilities: dict[str, float] = field(default_factory=dict)
+    hinge: Hinge | None = None
+    turns: tuple[Turn, ...] = ()
+    excluded: tuple[Excluded, ...] = ()
 
     def to_record(self) -> dict[str, Any]:
         """The contract's JSON document, with a few fields more."""
@@ -172,6 +272,12 @@ class Answer:
                     "seller": look.seller or None,
                 }
                 for look in self.next_looks
+            ],
+            "hangs_on": None if self.hinge is None else _hinge_record(self.hinge),
+            "would_turn": [_turn_record(turn) for turn in self.turns],
+            "excluded": [
+                {"form": one.form, "z_mm": rounded(one.z_mm, 1), "by_mm": rounded(one.by_mm, 2)}
+                for one in self.excluded
             ],
             "warnings": list(self.warnings),
             "engine_version": self.engine_version,
@@ -202,6 +308,37 @@ def _candidate_record(candidate: Candidate) -> dict[str, Any]:
         "vessel": [[rounded(z, 2), rounded(r, 2)] for z, r in candidate.vessel.tolist()],
         "clearance": [[rounded(z, 2), rounded(c, 2)] for z, c in candidate.clearance.tolist()],
         "clearance_sd_mm": rounded(candidate.clearance_sd_mm, 2),
+        "foretold": [
+            {
+                "what": one.what,
+                "value": rounded(one.value, 2),
+                "sd": rounded(one.sd, 2),
+                "interval_90": [rounded(one.low, 2), rounded(one.high, 2)],
+                "unit": one.unit,
+            }
+            for one in candidate.foretold
+        ],
+        "thickness": [[rounded(number, 2) for number in row] for row in candidate.thickness.tolist()],
+    }
+
+
+def _hinge_record(hinge: Hinge) -> dict[str, Any]:
+    return {
+        "item": hinge.item,
+        "probability": rounded(hinge.chance, 6),
+        "probability_without": rounded(hinge.chance_without, 6),
+        "leader_without": hinge.leader_without,
+        "leader_probability": rounded(hinge.leader_chance, 6),
+    }
+
+
+def _turn_record(turn: Turn) -> dict[str, Any]:
+    return {
+        "item": turn.item,
+        "runner_up": turn.runner_up,
+        "turning": None if turn.turning is None else rounded(turn.turning, 2),
+        "unit": turn.unit or None,
+        "instead": turn.instead or None,
     }
 
 

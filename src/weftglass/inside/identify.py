@@ -12,8 +12,10 @@ from weftglass.evidence import Evidence
 from weftglass.inside.answer import Answer
 from weftglass.inside.bank import FormBank
 from weftglass.inside.explain import candidate_of, decibans_by_item
+from weftglass.inside.hinges import hinge_of, turns_of
 from weftglass.inside.next_look import next_looks
 from weftglass.inside.posterior import Posterior, posterior
+from weftglass.inside.predicted import with_foretold
 from weftglass.inside.unlisted import vague_bank
 from weftglass.vessels import FormLibrary
 
@@ -72,6 +74,7 @@ def identify(evidence: Evidence, library: FormLibrary, *, top: int = 10, with_co
     decibans = decibans_by_item(found)
     places = range(min(top, len(found.survivors)))
     candidates = tuple(candidate_of(found, i, decibans, float(even[found.survivors[i]])) for i in places)
+    candidates = with_foretold(found, candidates)
     named = {candidate.form for candidate in candidates}
     probabilities = {form.id: float(p) for form, p in zip(bank.forms, found.probability, strict=True)}
     return Answer(
@@ -87,6 +90,8 @@ def identify(evidence: Evidence, library: FormLibrary, *, top: int = 10, with_co
         library.version,
         len(bank),
         probabilities,
+        hinge_of(found),
+        turns_of(found),
     )
 
 

@@ -35,6 +35,7 @@ LOOSE_SHAPE = {  # how much of the drawing's error a width at this place carries
     "body_width": 0.5,
     "body_depth": 0.6,
 }
+GLASS_WEIGHT, COVERING_WEIGHT = "glass weight", "covering weight"  # foretold, never measured by themselves
 OWN_GLASS, FORMS_GLASS, BORE = "glass of this vessel", "glass of the form", "bore of this vessel"  # shared by readings
 
 
@@ -242,19 +243,27 @@ def _capacity(what: str, z_mm: float | None, covered: bool, bank: FormBank, sett
 
 
 def _weight(what: str, z_mm: float | None, covered: bool, bank: FormBank, setting: Setting) -> Row:
-    glass = glass_of(bank)
-    density, density_sd = fibre_g_per_ml(setting.covering)
+    glass = _glass_weight(what, z_mm, covered, bank, setting)
+    fibre = _covering_weight(what, z_mm, covered, bank, setting)
     stopper, stopper_sd = stopper_g(setting.closure)
-    fibre = glass.area_mm2[:, None] * setting.cover.mean_mm[None, :] * density / 1000.0
+    whole = glass.predicted + fibre.predicted + stopper
+    errors = {**glass.errors, **fibre.errors, "weight of the stopper": np.full_like(whole, stopper_sd)}
+    return Row(whole, fibre.slope, errors)
+
+
+def _glass_weight(what: str, z_mm: float | None, covered: bool, bank: FormBank, setting: Setting) -> Row:
+    glass = glass_of(bank)
+    errors = {OWN_GLASS: setting.wide(glass.own_weight_sd_g), FORMS_GLASS: setting.wide(glass.weight_sd_g)}
+    return Row(setting.wide(glass.weight_g), setting.blank(bank), errors)
+
+
+def _covering_weight(what: str, z_mm: float | None, covered: bool, bank: FormBank, setting: Setting) -> Row:
+    area = glass_of(bank).area_mm2
+    density, density_sd = fibre_g_per_ml(setting.covering)
+    fibre = area[:, None] * setting.cover.mean_mm[None, :] * density / 1000.0
     slope = setting.blank(bank)
-    slope[..., THICKNESS] = (glass.area_mm2 * density / 1000.0)[:, None]
-    errors = {
-        OWN_GLASS: setting.wide(glass.own_weight_sd_g),
-        FORMS_GLASS: setting.wide(glass.weight_sd_g),
-        "weight of the covering": density_sd * fibre,
-        "weight of the stopper": np.full_like(fibre, stopper_sd),
-    }
-    return Row(glass.weight_g[:, None] + fibre + stopper, slope, errors)
+    slope[..., THICKNESS] = (area * density / 1000.0)[:, None]
+    return Row(fibre, slope, {"weight of the covering": density_sd * fibre})
 
 
 def _tone(what: str, z_mm: float | None, covered: bool, bank: FormBank, setting: Setting) -> Row:
@@ -290,6 +299,8 @@ ROWS: dict[str, Maker] = {
     "capacity": _capacity,
     "weight": _weight,
     "tone": _tone,
+    GLASS_WEIGHT: _glass_weight,
+    COVERING_WEIGHT: _covering_weight,
     **dict.fromkeys(ACROSS, _across),
 }
 
