@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
 
+from weftglass.errors import InputError
+from weftglass.weave.design import band_words, design_of
 from weftglass.weave.friezes import GROUPS, symmetry_of
 from weftglass.weave.palette import palette_of
 from weftglass.weave.repeats import repeats_round, repeats_seen
@@ -131,3 +133,65 @@ def test_palette_finds_the_colours_painted_and_their_shares():
 
 def test_a_picture_without_anything_seen_has_no_palette():
     assert palette_of(np.zeros((5, 5, 3)), np.zeros((5, 5), dtype=bool))[0] == ()
+
+
+def drawn_rollout(px_per_mm: float = 4.0, girth: float = 280.0, tall: float = 100.0):
+    """A woven-looking rollout: ground with stitches, seven blocks at 30-50 mm, a plain red band at 70-76 mm."""
+    rows, columns = round(tall * px_per_mm), round(girth * px_per_mm)
+    z = (np.arange(rows)[::-1, None] + 0.5) / px_per_mm
+    u = (np.arange(columns)[None] + 0.5) / columns
+    rng = np.random.default_rng(6)
+    ground = np.array([0.70, 0.58, 0.40])
+    colours = np.broadcast_to(ground, (rows, columns, 3)).copy()
+    block = (np.mod(u * 7 + 0.3, 1) < 0.45) & (z > 30) & (z < 50)
+    colours[block] = [0.22, 0.12, 0.10]
+    colours[np.broadcast_to((z > 70) & (z < 76), (rows, columns))] = [0.50, 0.16, 0.12]
+    stitch = 1 + 0.18 * np.sin(2 * np.pi * u * 90) * np.sin(2 * np.pi * z / 3)
+    strand = np.exp(0.06 * gaussian_filter(rng.normal(size=(rows, columns)), 3) * 8)
+    picture = np.clip(colours * (stitch * strand)[..., None] * 255, 0, 255).astype(np.uint8)
+    return picture, np.ones((rows, columns), dtype=bool), np.broadcast_to(z[:, 0], rows), np.full(rows, girth)
+
+
+def test_a_design_study_finds_bands_repeats_widths_and_colours():
+    picture, seen, height, girth = drawn_rollout()
+    study = design_of(
+        picture, seen, px_per_mm=4, height_mm=height, girth_at_mm=girth, girth_rel_sd=0.01, stitches_per_cm=(3.2, 0.1)
+    )
+    assert len(study.palette) == 3
+    figured = [band for band in study.bands if band.figured]
+    assert len(figured) == 1
+    assert figured[0].low_mm == pytest.approx(30, abs=1.5)
+    assert figured[0].high_mm == pytest.approx(50, abs=1.5)
+    assert figured[0].repeats == 7
+    assert figured[0].width_mm == pytest.approx(40, rel=0.02)
+    assert figured[0].width_stitches == pytest.approx(12.8, rel=0.02)
+    assert figured[0].symmetry is not None
+    assert figured[0].symmetry.group == "p2mm"
+    red = [band for band in study.bands if not band.figured and 70 < (band.low_mm + band.high_mm) / 2 < 76]
+    assert len(red) == 1
+    assert red[0].tall_mm == pytest.approx(6, abs=1.5)
+    words = band_words(figured[0], study.palette)
+    assert "7 repeats of 40.0 ± 0.4 mm" in words
+    assert "p2mm" in words
+
+
+def test_part_of_the_round_is_studied_where_it_was_seen():
+    picture, seen, height, girth = drawn_rollout()
+    angle = (np.arange(picture.shape[1]) + 0.5) / picture.shape[1] * 360 - 180
+    part = seen & (np.abs(angle) < 60)[None]
+    study = design_of(
+        np.where(part[..., None], picture, 255).astype(np.uint8), part,
+        px_per_mm=4, height_mm=height, girth_at_mm=girth, girth_rel_sd=0.02, whole_round=False,
+    )  # fmt: skip
+    band = next(band for band in study.bands if band.figured)
+    assert band.width_mm == pytest.approx(40, rel=0.02)
+    assert band.repeats_range is not None
+    assert band.repeats_range[0] <= 7 <= band.repeats_range[1]
+
+
+def test_nothing_seen_or_an_impossible_gauge_is_refused():
+    picture, seen, height, girth = drawn_rollout()
+    with pytest.raises(InputError, match="covering seen"):
+        design_of(picture, ~seen, px_per_mm=4, height_mm=height, girth_at_mm=girth)
+    with pytest.raises(InputError, match="stitches per cm"):
+        design_of(picture, seen, px_per_mm=4, height_mm=height, girth_at_mm=girth, stitches_per_cm=(0, 1))
