@@ -10,6 +10,7 @@ from jinja2 import meta
 from weftglass.web.pages.bench import BenchFacts
 from weftglass.web.pages.carry import CarryFacts
 from weftglass.web.pages.forms import FormFacts, FormsFacts
+from weftglass.web.pages.holdings import HoldingsFacts
 from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
 from weftglass.web.pages.piece import PieceFacts
@@ -34,6 +35,7 @@ PAGES = {
     "refusal.html": RefusalFacts,
     "soundness.html": SoundnessFacts,
     "recheck.html": RecheckFacts,
+    "holdings.html": HoldingsFacts,
 }
 
 

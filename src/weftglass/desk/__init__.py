@@ -2,7 +2,7 @@
 
 from weftglass.desk.checks import Oddity, Survey, back_up, check_collection, survey_collection
 from weftglass.desk.collection import Collection, open_collection
-from weftglass.desk.exchange import Tally, load_in, write_out
+from weftglass.desk.exchange import Tally, load_in, load_new, write_out
 from weftglass.desk.findings import NAMED_BEST, Recheck, accept_finding, get_finding, recheck_finding
 from weftglass.desk.forms import (
     OwnFormEntry,
@@ -14,6 +14,17 @@ from weftglass.desk.forms import (
     withdraw_form,
 )
 from weftglass.desk.history import FieldChange, fields_changed, history_of, record_after, undo_change
+from weftglass.desk.holdings import (
+    FALSE_RATE,
+    SURE,
+    TERMS,
+    Shown,
+    holdings_of,
+    how_complete,
+    how_rare,
+    piece_names,
+    show,
+)
 from weftglass.desk.identification import NONE_LISTED, answer_to, best_of, evidence_of, identify_piece, title_of
 from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
 from weftglass.desk.outlines import (
@@ -57,9 +68,12 @@ from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
 
 __all__ = [
+    "FALSE_RATE",
     "NAMED_BEST",
     "NONE_LISTED",
     "SORTS",
+    "SURE",
+    "TERMS",
     "VERDICTS",
     "BriefAnswer",
     "Collection",
@@ -69,6 +83,7 @@ __all__ = [
     "PieceDossier",
     "Recheck",
     "ShelfRow",
+    "Shown",
     "Standing",
     "Survey",
     "Tally",
@@ -94,17 +109,22 @@ __all__ = [
     "get_piece_dossier",
     "get_view",
     "history_of",
+    "holdings_of",
+    "how_complete",
+    "how_rare",
     "identify_piece",
     "import_photos",
     "library_of",
     "list_pieces",
     "load_in",
+    "load_new",
     "mark_bare",
     "mark_left_out",
     "open_collection",
     "original_path",
     "own_forms",
     "picture_path",
+    "piece_names",
     "propose_bare",
     "propose_outline",
     "recheck_finding",
@@ -121,6 +141,7 @@ __all__ = [
     "scale_of",
     "scale_record",
     "set_scale",
+    "show",
     "survey_collection",
     "title_of",
     "undo_change",

@@ -7,6 +7,7 @@ from starlette.routing import BaseRoute
 from weftglass.web.routes.bench import BENCH_ROUTES
 from weftglass.web.routes.carry import CARRY_ROUTES
 from weftglass.web.routes.forms import FORM_ROUTES
+from weftglass.web.routes.holdings import HOLDINGS_ROUTES
 from weftglass.web.routes.house import HOUSE_ROUTES
 from weftglass.web.routes.inside import INSIDE_ROUTES
 from weftglass.web.routes.photographs import PHOTOGRAPH_ROUTES
@@ -23,5 +24,6 @@ ROUTES: list[BaseRoute] = [
     *CARRY_ROUTES,
     *PHOTOGRAPH_ROUTES,
     *HOUSE_ROUTES,
+    *HOLDINGS_ROUTES,
     *SOUNDNESS_ROUTES,
 ]

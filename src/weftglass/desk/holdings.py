@@ -1,0 +1,216 @@
+"""The collection as statistics see it: each piece with its terms, and what may be asked of them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from weftglass.desk.collection import Collection
+from weftglass.desk.forms import library_of
+from weftglass.desk.pieces import BriefAnswer, brief_answers
+from weftglass.errors import InputError
+from weftglass.holdings import (
+    Association,
+    Completeness,
+    CrossTable,
+    GrowthCurve,
+    Holding,
+    Preference,
+    Rarity,
+    association,
+    buying_warning,
+    completeness,
+    cross,
+    growth_curve,
+    preferences,
+    rarity,
+)
+from weftglass.records import Piece, SightingRecord
+from weftglass.vessels import FormLibrary
+
+TERMS: dict[str, str] = {
+    "community": "community",
+    "maker": "maker",
+    "family": "family of forms",
+    "form": "form",
+    "technique": "technique",
+    "material": "material",
+    "period": "period of the covering",
+    "contents": "what it held",
+    "colour": "colour of the glass",
+    "finish": "lip",
+    "closure": "closure",
+    "signed": "signed or inscribed",
+    "dated": "dated on the piece",
+    "source": "where it came from",
+    "kept": "where it is kept",
+}
+"""What pieces can be counted by, each with its words."""
+
+SURE = 0.8
+"""A vessel not yet accepted counts when the engine gives it at least this probability."""
+FALSE_RATE = 0.05
+"""Share of the preferences reported that may be false."""
+SIGHTED = ("contents", "colour", "finish", "closure")
+YEAR = re.compile(r"\b(1[5-9]\d\d|20\d\d)\b")
+SIGNED = re.compile(r"\b(signed|signs|signature|initials?|inscribed|monogram)\b", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """
+    What a table of two terms shows.
+
+    Parameters
+    ----------
+    table : CrossTable
+    together : Association or None
+        None where fewer than two rows or columns hold pieces.
+    preferences : tuple of (Preference, str)
+        Those within the false discovery rate, each with a warning where buying habits can explain it (else empty).
+    tested : int
+        Pairs that were tested.
+    """
+
+    table: CrossTable
+    together: Association | None
+    preferences: tuple[tuple[Preference, str], ...]
+    tested: int
+
+
+def holdings_of(collection: Collection, *, status: str | None = "owned") -> tuple[Holding, ...]:
+    """
+    Every piece that stands, with the terms that are known of it.
+
+    Parameters
+    ----------
+    status : str or None
+        ``owned``, ``offered``, or None for both.
+
+    Notes
+    -----
+    The vessel counts where a finding was accepted, or where the latest answer gives it a probability of 0.8 or more. A
+    piece counts as looked at for a signature or a date when its design or an inscription is written down.
+    """
+    library = library_of(collection)
+    with collection.cabinet.reading() as reader:
+        pieces = [piece for piece in reader.all_of(Piece) if status in (None, piece.status)]
+        answers = brief_answers(reader)
+        seen: dict[str, dict[str, str]] = {}
+        for sighting in reader.all_of(SightingRecord):
+            seen.setdefault(sighting.piece, {})[sighting.feature] = sighting.value
+    return tuple(
+        Holding(piece.id, _terms(piece, answers.get(piece.id), seen.get(piece.id, {}), library)) for piece in pieces
+    )
+
+
+def _terms(
+    piece: Piece, answer: BriefAnswer | None, seen: Mapping[str, str], library: FormLibrary
+) -> Mapping[str, str]:
+    terms = {name: getattr(piece, name) for name in ("community", "maker", "technique", "source", "kept")}
+    terms["material"] = piece.material.partition(",")[0].strip()
+    terms |= {name: seen.get(name, "") for name in SIGHTED}
+    terms["period"] = period_of(piece.made)
+    terms |= _worked_in(piece.design, seen.get("inscription", ""))
+    sure = answer is not None and (answer.accepted or answer.probability >= SURE)
+    if answer is not None and sure and answer.form is not None and answer.form in library:
+        terms["form"], terms["family"] = library[answer.form].title, library[answer.form].family_name
+    return {name: value for name, value in terms.items() if value}
+
+
+def period_of(made: str) -> str:
+    """
+    Quarter of a century in which the first year named lies; empty where no year is named.
+
+    Examples
+    --------
+    >>> period_of("about 1895"), period_of("long ago")
+    ('1875–1899', '')
+    """
+    year = YEAR.search(made)
+    if year is None:
+        return ""
+    first = int(year.group()) // 25 * 25
+    return f"{first}–{first + 24}"
+
+
+def _worked_in(design: str, inscription: str) -> dict[str, str]:
+    """Whether it is signed or dated; empty where nobody wrote down having looked."""
+    if not (design or inscription):
+        return {}
+    signed = bool(inscription) or bool(SIGNED.search(design))
+    dated = bool(YEAR.search(f"{design} {inscription}"))
+    return {"signed": "signed" if signed else "not signed", "dated": "dated" if dated else "not dated"}
+
+
+def show(holdings: Sequence[Holding], row_term: str, column_term: str, *, rows: Sequence[str] = ()) -> Shown:
+    """
+    Count by two terms, and test what goes together.
+
+    Parameters
+    ----------
+    holdings : sequence of Holding
+    row_term, column_term : str
+        Two different ones of `TERMS`.
+    rows : sequence of str
+        Rows to show even without pieces.
+
+    Raises
+    ------
+    InputError
+        For a term that is none, or the same one twice.
+    """
+    for term in (row_term, column_term):
+        if term not in TERMS:
+            raise InputError("table", "term", term, "one of: " + ", ".join(TERMS))
+    table = cross(holdings, row_term, column_term, rows=rows)
+    filled = (table.counts.sum(axis=1) > 0).sum() > 1 and (table.counts.sum(axis=0) > 0).sum() > 1
+    if not filled:
+        return Shown(table, None, (), 0)
+    found = preferences(table)
+    kept = [one for one in found if one.q <= FALSE_RATE]
+    warned = tuple((one, buying_warning(one, holdings, row_term, column_term)) for one in kept)
+    return Shown(table, association(table.counts), warned, len(found))
+
+
+def how_complete(holdings: Sequence[Holding], *terms: str) -> tuple[Completeness, GrowthCurve] | None:
+    """
+    Coverage and unseen kinds, a kind being a combination of terms; None where no piece has all of them.
+
+    Raises
+    ------
+    InputError
+        For a term that is none.
+    """
+    for term in terms:
+        if term not in TERMS:
+            raise InputError("table", "term", term, "one of: " + ", ".join(TERMS))
+    kinds: dict[tuple[str, ...], int] = {}
+    for one in holdings:
+        if all(one.terms.get(term) for term in terms):
+            kind = tuple(one.terms[term] for term in terms)
+            kinds[kind] = kinds.get(kind, 0) + 1
+    counts = list(kinds.values())
+    return (completeness(counts), growth_curve(counts)) if counts else None
+
+
+def how_rare(holdings: Sequence[Holding], wanted: Mapping[str, str]) -> Rarity:
+    """
+    How unusual a combination of terms is among own pieces.
+
+    Raises
+    ------
+    InputError
+        For a term that is none, or none at all.
+    """
+    for term in wanted:
+        if term not in TERMS:
+            raise InputError("rarity", "term", term, "one of: " + ", ".join(TERMS))
+    return rarity(holdings, wanted)
+
+
+def piece_names(collection: Collection) -> dict[str, str]:
+    """Name of every piece that stands."""
+    with collection.cabinet.reading() as reader:
+        return {piece.id: piece.name for piece in reader.all_of(Piece)}
