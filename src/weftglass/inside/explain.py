@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from weftglass.inside.answer import Candidate, Cover, Weight
 from weftglass.inside.bank import STEPS
+from weftglass.inside.contour import Contour, contour_of
 from weftglass.inside.likelihood.outline import MODEL_MM
 from weftglass.inside.posterior import Posterior
 from weftglass.inside.state import BELOW, FIRST_SCALE, STRETCH, THICKNESS, WIDENING
@@ -45,10 +46,10 @@ def candidate_of(found: Posterior, place: int, decibans: FloatArray, even: float
     best = int(found.exact.state.log_weight[place].argmax())
     unknowns = found.exact.state.mean[place, best]
     spread = np.sqrt(np.diag(found.exact.state.covariance[place, best]))
-    vessel = _vessel(found, index, best, unknowns)
-    clearance, sd = _clearance(found, vessel, index, unknowns)
-    covered = _covered(found, clearance)
-    misfit = _misfit(clearance, sd)
+    drawn = _vessel(found, index, best, unknowns)
+    misfit = _misfit(*_clearance(found, drawn, index, unknowns))
+    contour = contour_of(found, place)
+    vessel, clearance, sd = _believed(contour, drawn)
     weights = tuple(
         Weight(item, float(value)) for item, value in zip(found.case.items, decibans[:, index], strict=True)
     )
@@ -61,7 +62,7 @@ def candidate_of(found: Posterior, place: int, decibans: FloatArray, even: float
         even,
         misfit is None,
         misfit,
-        _cover(found, place, covered, float(spread[THICKNESS])),
+        _cover(found, place, contour, float(spread[THICKNESS])),
         weights,
         vessel,
         clearance,
@@ -98,26 +99,30 @@ def _clearance(found: Posterior, vessel: FloatArray, index: int, unknowns: Float
     return np.column_stack([nodes.z_mm, distance])[within], sd
 
 
-def _covered(found: Posterior, clearance: FloatArray) -> FloatArray:
-    """Clearances where there is a covering."""
-    if not len(clearance):
-        return clearance
-    nodes = found.case.nodes[0]
-    bare = np.interp(clearance[:, 0], nodes.z_mm, nodes.bare.astype(float)) > 0.5
-    return np.asarray(clearance[~bare], dtype=np.float64)
+def _believed(contour: Contour | None, drawn: FloatArray) -> tuple[FloatArray, FloatArray, float]:
+    """The vessel moved as far as its drawing is believed to err, the clearances over it, and the sd of one."""
+    if contour is None:
+        return drawn, np.empty((0, 2)), 0.0
+    vessel = drawn.copy()
+    vessel[:, 1] = np.maximum(vessel[:, 1] + np.interp(drawn[:, 0], contour.z_mm, contour.shift_mm), 0.0)
+    clearance = np.column_stack([contour.z_mm, contour.thickness_mm])
+    within = (contour.z_mm >= vessel[0, 0]) & (contour.z_mm <= vessel[-1, 0])
+    sds = contour.thickness_sd_mm[within & contour.covered]
+    return vessel, clearance[within], float(np.median(sds)) if len(sds) else 0.0
 
 
-def _cover(found: Posterior, place: int, covered: FloatArray, sd: float) -> Cover:
-    """Thickness from the clearances; without an outline from what is believed of the mean thickness."""
+def _cover(found: Posterior, place: int, contour: Contour | None, sd: float) -> Cover:
+    """Thickness along the contour; without an outline from what is believed of the mean thickness."""
+    if contour is not None and contour.covered.any():
+        along = contour.thickness_mm[contour.covered]
+        smooth = np.convolve(np.pad(along, 1, mode="edge"), np.ones(3) / 3, mode="valid")
+        return Cover(contour.mean_mm, float(smooth.min()), float(smooth.max()), contour.mean_sd_mm)
     state, prior = found.exact.state, found.case.cover
     weight = state.class_weight[place]
     means = np.maximum(prior.mean_mm + state.mean[place, :, THICKNESS], 0.0)
     mean = float((weight * means).sum())
     spread = float(np.sqrt((weight * (means - mean) ** 2).sum() + sd**2))
-    if not len(covered):
-        return Cover(mean, max(0.0, mean - 2 * spread), mean + 2 * spread, spread)
-    smooth = np.convolve(np.pad(covered[:, 1], 1, mode="edge"), np.ones(3) / 3, mode="valid")
-    return Cover(float(smooth.mean()), float(smooth.min()), float(smooth.max()), spread)
+    return Cover(mean, max(0.0, mean - 2 * spread), mean + 2 * spread, spread)
 
 
 def _misfit(clearance: FloatArray, sd: float) -> tuple[float, float] | None:

@@ -296,6 +296,14 @@ def _placed(
     return np.concatenate(parts, axis=1)
 
 
+def placed_reading(
+    one: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Slopes (n, p) and readings (n,), unknowns counted from 0, of a bank of one form placed exactly at some (1, p)."""
+    stacked = _placed(one, sheets, thickness, turn, at, exact=True)[0]
+    return stacked[:, :-1], stacked[:, -1]
+
+
 @dataclass(frozen=True, eq=False)
 class Foretold:
     """
@@ -344,8 +352,7 @@ def foretold(
     k = int(state.log_weight[form].argmax())
     habit, thickness = cover.habit(k), float(cover.mean_mm[k])
     one = bank.part(np.array([form]))
-    stacked = _placed(one, sheets, thickness, float(cover.turn[k]), state.mean[[form], k], exact=True)[0]
-    change, reading = stacked[:, :-1], stacked[:, -1]
+    change, reading = placed_reading(one, sheets, thickness, float(cover.turn[k]), state.mean[[form], k])
     spread = np.linalg.inv(prior.precision[form, k])
     if loose:
         spread[THICKNESS, THICKNESS] += (0.4 * thickness + 0.5) ** 2
