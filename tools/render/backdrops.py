@@ -206,12 +206,12 @@ def lights(scene: dict[str, Any], unit: float) -> None:
     tone = (1.0, 0.95 - 0.10 * warm, 0.88 - 0.25 * warm)
     reach = far**2
     middle = (0.0, 0.0, size * 0.45)
-    power = view.get("light", 1.0)
+    power, soft = view.get("light", 1.0), 1.0 - view.get("hard", 0.0)
     _lamp(
         "key",
         (side * far * 0.85, -far * 0.55, size * 0.6 + far * 0.75),
         middle,
-        (far * 0.55, far * 0.8),
+        (far * 0.55 * soft, far * 0.8 * soft),
         42 * reach * power,
         tone,
     )

@@ -46,7 +46,8 @@ def photographed(recipes: str, piece: str, view: dict[str, object], seed: int, f
         return
     subprocess.run([sys.executable, str(HERE / "lay.py"), recipes, piece, str(view["name"]), str(folder)], check=True)
     picture, mask = folder / f"{name}.png", folder / f"{name}-mask.png"
-    shoot = [sys.executable, str(HERE / "shoot.py"), str(folder / f"{name}.npz"), str(picture), str(mask), str(SAMPLES)]
+    shoot = [sys.executable, str(HERE / "shoot.py"), str(folder / f"{name}.npz"), str(picture), str(mask)]
+    shoot.append(str(view.get("samples", SAMPLES)))
     subprocess.run(shoot, check=True, stdout=subprocess.DEVNULL)
     developed(picture, folder / f"{name}.jpg", float(str(view["focal"])), seed)
     picture.unlink()
