@@ -79,12 +79,18 @@ def identify_piece(collection: Collection, piece_id: str, *, with_commonness: bo
 
 
 def answer_to(
-    collection: Collection, evidence: Evidence, library: FormLibrary, *, with_commonness: bool = True, top: int = 10
+    collection: Collection,
+    evidence: Evidence,
+    library: FormLibrary,
+    *,
+    with_commonness: bool = True,
+    top: int = 10,
+    looks: int = 3,
 ) -> Answer:
     """The answer to some evidence, computed or as kept in memory."""
-    key = (evidence_text(evidence), library.version, with_commonness, top)
+    key = (evidence_text(evidence), library.version, with_commonness, top, looks)
     answer: Answer = collection.answers.get(
-        key, lambda: identify(evidence, library, top=top, with_commonness=with_commonness)
+        key, lambda: identify(evidence, library, top=top, with_commonness=with_commonness, looks=looks)
     )
     return answer
 

@@ -39,7 +39,9 @@ def banks_of(library: FormLibrary) -> tuple[FormBank, FormBank]:
     return _banks[key]
 
 
-def identify(evidence: Evidence, library: FormLibrary, *, top: int = 10, with_commonness: bool = True) -> Answer:
+def identify(
+    evidence: Evidence, library: FormLibrary, *, top: int = 10, with_commonness: bool = True, looks: int = 3
+) -> Answer:
     """
     Probabilities over the forms of a library, with reasons and the next things worth looking at.
 
@@ -53,6 +55,8 @@ def identify(evidence: Evidence, library: FormLibrary, *, top: int = 10, with_co
         Most candidates named, 1 to 48.
     with_commonness : bool
         False gives every form the same prior.
+    looks : int
+        Most next looks proposed.
 
     Returns
     -------
@@ -84,7 +88,7 @@ def identify(evidence: Evidence, library: FormLibrary, *, top: int = 10, with_co
         _groups(found),
         candidates,
         float(sum(p for name, p in probabilities.items() if name not in named)),
-        next_looks(found),
+        next_looks(found, most=looks),
         _warnings(found),
         ENGINE_VERSION,
         library.version,
