@@ -15,6 +15,7 @@ from weftglass.cli.inside import inside
 from weftglass.cli.letters import letters
 from weftglass.cli.load_in import load_in
 from weftglass.cli.outline import outline
+from weftglass.cli.rollout import rollout
 from weftglass.cli.serve import serve
 from weftglass.cli.tone import tone
 from weftglass.cli.write_out import write_out
@@ -40,7 +41,7 @@ def group() -> None:
     """Root of all commands."""
 
 
-for command in (outline, inside, date, forms, letters, tone, serve, demo, check, write_out, load_in):
+for command in (outline, rollout, inside, date, forms, letters, tone, serve, demo, check, write_out, load_in):
     group.add_command(command)
 
 

@@ -6,23 +6,34 @@ from weftglass.photos.handles import handles_of
 from weftglass.photos.measure import MeasuredOutline, measure_outline
 from weftglass.photos.outline import Silhouette, trace_outline
 from weftglass.photos.reduce import thumbnail_jpeg, without_camera_notes, working_copy
+from weftglass.photos.rollout import Rollout, TurnedView, roll_out
+from weftglass.photos.rollout_picture import BandMark, picture_bytes, plain_picture, ruled_picture
 from weftglass.photos.scale import Scale, scale_from_bar, scale_from_height
+from weftglass.photos.standing import Standing
 from weftglass.photos.zones import BareZone, bare_zones, propose_bare
 
 __all__ = [
     "MAX_MEGAPIXELS",
+    "BandMark",
     "BareZone",
     "FoundOutline",
     "MeasuredOutline",
     "Photograph",
+    "Rollout",
     "Scale",
     "Silhouette",
+    "Standing",
+    "TurnedView",
     "bare_zones",
     "handles_of",
     "measure_outline",
     "outline_from_photograph",
+    "picture_bytes",
+    "plain_picture",
     "propose_bare",
     "read_photograph",
+    "roll_out",
+    "ruled_picture",
     "scale_from_bar",
     "scale_from_height",
     "thumbnail_jpeg",

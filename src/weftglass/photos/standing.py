@@ -87,6 +87,11 @@ class Standing:
                 return cls(frame, distance_mm, float(ends[1]) * distance_mm)
         raise InputError(where, "measured", f"{height_mm:g} mm tall at {distance_mm:g} mm", "an outline measured anew")
 
+    @property
+    def px_per_mm(self) -> float:
+        """Pixels per mm in the plane of the axis."""
+        return self.frame.focal_px / self.distance_mm
+
     def pixels(self, points_mm: ArrayLike) -> FloatArray:
         """Pixels (..., 2) of points (..., 3) of the piece."""
         points = np.asarray(points_mm, dtype=np.float64)

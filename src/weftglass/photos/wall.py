@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -156,6 +157,27 @@ def wall_of(
         normals / np.linalg.norm(normals, axis=1, keepdims=True),
         girth_share * widest,
     )
+
+
+def shared_profile(profiles: Sequence[ArrayLike]) -> FloatArray:
+    """
+    One profile from several of the same piece of revolution: the median half-width at each height.
+
+    Parameters
+    ----------
+    profiles : sequence of array, shape (n, 2)
+        Rows of (height, half-width) in mm, one from each photograph; at least one.
+
+    Returns
+    -------
+    array, shape (200, 2)
+        As tall as the median of them.
+    """
+    arrays = [np.asarray(profile, dtype=np.float64) for profile in profiles]
+    share = np.linspace(0.0, 1.0, 200)
+    half = [np.interp(share, one[:, 0] / one[-1, 0], one[:, 1]) for one in arrays]
+    tall = float(np.median([one[-1, 0] for one in arrays]))
+    return np.column_stack([share * tall, np.median(half, axis=0)])
 
 
 def _plan(section: Section, depth_share: float, widest: float) -> tuple[FloatArray, FloatArray, float]:

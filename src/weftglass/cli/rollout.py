@@ -1,0 +1,152 @@
+"""`weftglass rollout`: the covering laid flat, and its design."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sys
+from pathlib import Path
+
+import click
+
+from weftglass.cli.options import existing_collection, json_option
+from weftglass.cli.outline import numbers, read_bytes
+from weftglass.cli.printing import print_json, warn
+from weftglass.desk import roll_out_piece
+from weftglass.desk.rolling import checked_choice, design_words, marks_of, roll_out_photographs, study_rollout
+from weftglass.errors import InputError
+from weftglass.photos import Rollout, picture_bytes, plain_picture, read_photograph, ruled_picture
+from weftglass.weave.design import DesignStudy
+
+KINDS = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF"}
+file_path = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command()
+@click.argument("photos", nargs=-1, type=file_path)
+@click.option("--collection", type=click.Path(file_okay=False, path_type=Path), help="Instead: a collection's folder,")
+@click.option("--piece", help="and a piece of it: its turns where there are 6 or more, else its front.")
+@click.option("--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points in pixels and the mm between them.")
+@click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
+@click.option("--box", metavar="X0,Y0,X1,Y1", help="Where the piece is, in pixels; found without it.")
+@click.option("--heights", metavar="LOW,HIGH", help="Part of the height to lay out, mm above the standing plane.")
+@click.option("--px-per-mm", type=float, metavar="F", help="Scale of the picture; without it chosen for the detail.")
+@click.option("--section", default="round", metavar="round|square|rectangle", help="Plan of the body.")
+@click.option("--depth-share", type=float, default=1.0, metavar="F", help="Half-depth over half-width of a rectangle.")
+@click.option("--stitches-per-cm", type=float, metavar="F", help="Gauge along a row, for widths in stitches.")
+@click.option("--out", type=file_path, help="Write the picture: .png or .tif, with mm rulers and its resolution.")
+@click.option("--marks", is_flag=True, help="Mark bands and repeats on that picture.")
+@click.option("--plain", is_flag=True, help="Leave the rulers off that picture.")
+@click.option("--geometry", type=file_path, help="Write height, way up the wall and girth of rows: .csv or .json.")
+@json_option
+def rollout(
+    photos: tuple[Path, ...],
+    collection: Path | None,
+    piece: str | None,
+    scale_bar: str | None,
+    height_mm: float | None,
+    box: str | None,
+    heights: str | None,
+    px_per_mm: float | None,
+    section: str,
+    depth_share: float,
+    stitches_per_cm: float | None,
+    out: Path | None,
+    marks: bool,
+    plain: bool,
+    geometry: Path | None,
+    as_json: bool,
+) -> None:
+    """
+    Lay a covering flat, to scale, and study its design.
+
+    Give one photograph (the part it shows), or 6 to 24 taken at even turns of a turntable, in order, the piece turning
+    so that what is on the right comes to the front; or a piece of a collection.
+
+    \b
+    Example:
+      weftglass rollout turn-*.jpg --height 231 --out rollout.png
+    """
+    between = None if heights is None else numbers(heights, 2, "--heights", "two numbers LOW,HIGH in mm")
+    choice = checked_choice(
+        {
+            "heights_mm": between,
+            "px_per_mm": px_per_mm,
+            "section": section,
+            "depth_share": depth_share,
+            "stitches_per_cm": stitches_per_cm,
+        }
+    )
+    _check_files(out, geometry)
+    if piece is not None and collection is not None:
+        with existing_collection(collection) as opened:
+            rolled, study = roll_out_piece(opened, piece, choice, progress=tell)
+    else:
+        _check_photos(photos, scale_bar, height_mm)
+        bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
+        within = None if box is None else numbers(box, 4, "--box", "four numbers X0,Y0,X1,Y1 in pixels")
+        pictures = [read_photograph(read_bytes(photo), photo.name) for photo in photos]
+        rolled = roll_out_photographs(pictures, choice, scale_bar=bar, height_mm=height_mm, box=within, progress=tell)
+        study = study_rollout(rolled, choice)
+    _write(rolled, study, out, geometry, marks=marks, plain=plain)
+    warn(rolled.warnings)
+    if as_json:
+        print_json({"rollout": rolled.geometry(), "design": study.to_record()})
+        return
+    _print(rolled, study)
+
+
+def tell(words: str, share: float) -> None:
+    """Progress, on one line of standard error that is written over."""
+    if sys.stderr.isatty():
+        click.echo(f"\r{100 * share:3.0f} %  {words:<60}", err=True, nl=False)
+
+
+def _check_photos(photos: tuple[Path, ...], scale_bar: str | None, height_mm: float | None) -> None:
+    if not photos:
+        raise InputError("rollout", "PHOTOS", "none", "photograph files, or --collection with --piece")
+    if (scale_bar is None) == (height_mm is None):
+        raise InputError("rollout", "--scale-bar", scale_bar, "given, or --height instead, one of the two")
+
+
+def _check_files(out: Path | None, geometry: Path | None) -> None:
+    if out is not None and out.suffix.lower() not in KINDS:
+        raise InputError("rollout", "--out", out.name, "a name that ends in .png, .tif or .tiff")
+    if geometry is not None and geometry.suffix.lower() not in (".csv", ".json"):
+        raise InputError("rollout", "--geometry", geometry.name, "a name that ends in .csv or .json")
+
+
+def _write(
+    rolled: Rollout, study: DesignStudy, out: Path | None, geometry: Path | None, *, marks: bool, plain: bool
+) -> None:
+    if out is not None:
+        marked = marks_of(rolled, study) if marks else ()
+        picture = plain_picture(rolled) if plain else ruled_picture(rolled, marked)
+        out.write_bytes(picture_bytes(picture, KINDS[out.suffix.lower()]))
+    if geometry is not None and geometry.suffix.lower() == ".json":
+        geometry.write_text(json.dumps(rolled.geometry(), indent=1), encoding="utf-8")
+    elif geometry is not None:
+        geometry.write_text(rows_csv(rolled.rows_table()), encoding="utf-8", newline="")
+
+
+def rows_csv(table: list[dict[str, float]]) -> str:
+    """Rows of a rollout as CSV."""
+    text = io.StringIO()
+    writer = csv.DictWriter(text, list(table[0]), lineterminator="\r\n")
+    writer.writeheader()
+    writer.writerows(table)
+    return text.getvalue()
+
+
+def _print(rolled: Rollout, study: DesignStudy) -> None:
+    rows, columns = rolled.picture.shape[:2]
+    click.echo(f"Rollout of {columns} x {rows} pixels, {rolled.px_per_mm:g} pixels per mm")
+    click.echo(f"Girth {rolled.girth_mm:.1f} ± {rolled.girth_sd_mm:.1f} mm at the widest")
+    if rolled.closing is not None:
+        click.echo(f"Turns close to {100 * rolled.closing:+.2f} % of a whole turn; the girth is corrected for it")
+    for colour in study.palette:
+        lightness, a, b = colour.lab
+        click.echo(f"Colour {colour.hex}  L* {lightness:.0f} a* {a:+.0f} b* {b:+.0f}  {100 * colour.share:.0f} %")
+    for sentence in design_words(study):
+        click.echo(f"Band {sentence}")
