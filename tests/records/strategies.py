@@ -9,9 +9,11 @@ from hypothesis import strategies as st
 
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.records import (
+    COUNTED,
     PIECE_FIELDS,
     ROLES,
     Change,
+    Community,
     Finding,
     KnownHeight,
     MeasuredProfile,
@@ -19,6 +21,7 @@ from weftglass.records import (
     OwnForm,
     Photo,
     Piece,
+    PublishedHolding,
     Record,
     ScaleBar,
     SightingRecord,
@@ -134,6 +137,35 @@ findings = st.builds(
     **standing,
 )
 forms = st.builds(OwnForm, id=ids, entry=texts, origin=texts, by=texts, **standing)
+communities = st.builds(
+    Community,
+    id=ids,
+    name=texts,
+    own_name=texts,
+    other_names=st.lists(texts, max_size=3).map(tuple),
+    language=texts,
+    place=texts,
+    point=st.none() | points,
+    within_km=st.none() | finite,
+    years=st.none() | st.tuples(st.integers(1000, 2200), st.integers(1000, 2200)),
+    traits=st.lists(st.tuples(texts, texts), max_size=3).map(tuple),
+    restricted=texts,
+    restricted_designs=st.lists(texts, max_size=3).map(tuple),
+    source=texts,
+    remark=texts,
+    by=texts,
+    **standing,
+)
+published_holdings = st.builds(
+    PublishedHolding,
+    id=ids,
+    name=texts,
+    source=texts,
+    pieces=st.integers(1, 10**6),
+    counts=st.lists(st.tuples(st.sampled_from(sorted(COUNTED)), st.integers(0, 10**6)), max_size=3).map(tuple),
+    by=texts,
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -154,4 +186,6 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     SightingRecord: sightings,
     Finding: findings,
     OwnForm: forms,
+    Community: communities,
+    PublishedHolding: published_holdings,
 }

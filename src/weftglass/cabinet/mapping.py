@@ -7,21 +7,25 @@ from dataclasses import dataclass, fields
 from typing import Any, Generic, TypeVar
 
 from weftglass.cabinet.schema import (
+    CommunityRow,
     FindingRow,
     MeasurementRow,
     OwnFormRow,
     PhotoRow,
     PieceRow,
+    PublishedHoldingRow,
     RecordRow,
     SightingRow,
     ViewRow,
 )
 from weftglass.records import (
+    Community,
     Finding,
     MeasurementRecord,
     OwnForm,
     Photo,
     Piece,
+    PublishedHolding,
     Record,
     SightingRecord,
     View,
@@ -99,6 +103,8 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     SightingMapper(SightingRecord, SightingRow),
     Mapper(Finding, FindingRow),
     Mapper(OwnForm, OwnFormRow),
+    Mapper(Community, CommunityRow),
+    Mapper(PublishedHolding, PublishedHoldingRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 

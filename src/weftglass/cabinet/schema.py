@@ -182,6 +182,39 @@ class OwnFormRow(RecordRow):
     by: Mapped[str]
 
 
+class CommunityRow(RecordRow):
+    """A community of makers; names, traits and restricted designs are lists that nobody searches by."""
+
+    __tablename__ = "community"
+
+    name: Mapped[str]
+    own_name: Mapped[str]
+    other_names: Mapped[list[Any]]
+    language: Mapped[str]
+    place: Mapped[str]
+    point: Mapped[list[Any] | None]
+    within_km: Mapped[float | None]
+    years: Mapped[list[Any] | None]
+    traits: Mapped[list[Any]]
+    restricted: Mapped[str]
+    restricted_designs: Mapped[list[Any]]
+    source: Mapped[str]
+    remark: Mapped[str]
+    by: Mapped[str]
+
+
+class PublishedHoldingRow(RecordRow):
+    """A holding known by totals only."""
+
+    __tablename__ = "published_holding"
+
+    name: Mapped[str]
+    source: Mapped[str]
+    pieces: Mapped[int]
+    counts: Mapped[list[Any]]
+    by: Mapped[str]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

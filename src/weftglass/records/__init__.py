@@ -1,6 +1,7 @@
 """What a collection holds, as frozen records: pieces, photographs, views, readings, findings and all changes."""
 
 from weftglass.records.change import Change
+from weftglass.records.community import COUNTED, Community, PublishedHolding
 from weftglass.records.finding import Finding
 from weftglass.records.form import OwnForm
 from weftglass.records.photo import FORMATS, Photo
@@ -23,6 +24,7 @@ from weftglass.records.wording import LONG, SHORT, words
 
 __all__ = [
     "BEGINNING",
+    "COUNTED",
     "FORMATS",
     "HOW_TAKEN",
     "LONG",
@@ -32,6 +34,7 @@ __all__ = [
     "SHORT",
     "STATUSES",
     "Change",
+    "Community",
     "Finding",
     "KnownHeight",
     "MeasuredProfile",
@@ -39,6 +42,7 @@ __all__ = [
     "OwnForm",
     "Photo",
     "Piece",
+    "PublishedHolding",
     "Record",
     "ScaleBar",
     "SightingRecord",

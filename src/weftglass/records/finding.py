@@ -11,6 +11,13 @@ from weftglass.evidence import Evidence
 from weftglass.records.plain import json_value
 from weftglass.records.shared import Record
 
+NEEDED: Mapping[str, Mapping[str, type | tuple[type, ...]]] = {
+    "identification": {"candidates": list, "unlisted": (int, float)},
+    "date": {"glass": dict, "covering": dict},
+    "maker": {"communities": list, "another": (int, float)},
+}
+"""Subjects a finding may have, each with what its answer must hold."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class Finding(Record):
@@ -22,7 +29,7 @@ class Finding(Record):
     piece : str
         Id of the piece.
     subject : str
-        What it concludes on: ``identification``.
+        What it concludes on: ``identification``, ``date`` or ``maker``.
     form : str or None
         Id of the form it names; None: none of the forms listed.
     conclusion : str
@@ -71,5 +78,8 @@ class Finding(Record):
                 raise InputError(where, name, getattr(self, name), "a probability from 0 to 1")
         Evidence.from_record(json_value(self.evidence, where, "evidence"), f"{where} evidence")
         answer = json_value(self.answer, where, "answer")
-        if not isinstance(answer, dict) or not isinstance(answer.get("candidates"), list) or "unlisted" not in answer:
-            raise InputError(where, "answer", self.answer, "the record of an answer")
+        needed = NEEDED.get(self.subject)
+        if needed is None:
+            raise InputError(where, "subject", self.subject, "one of: " + ", ".join(NEEDED))
+        if not isinstance(answer, dict) or any(not isinstance(answer.get(key), kind) for key, kind in needed.items()):
+            raise InputError(where, "answer", self.answer, f"the record of an answer on the {self.subject}")
