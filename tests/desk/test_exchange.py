@@ -25,6 +25,7 @@ from weftglass.desk import (
     get_piece_dossier,
     list_pieces,
     load_in,
+    load_new,
     mark_bare,
     open_collection,
     original_path,
@@ -287,6 +288,46 @@ def test_wrong_manifest_is_refused(out: Path, empty: Collection, manifest: str, 
     with pytest.raises(InputError) as caught:
         load_in(empty, out)
     assert caught.value.field == field
+
+
+@pytest.mark.parametrize("stands", ["nothing", "empty folder"])
+def test_loading_a_wrong_folder_leaves_nothing_behind(out: Path, tmp_path: Path, stands: str) -> None:
+    """It says that nothing was changed, and there is no collection, half a one or a folder for one."""
+    place = tmp_path / "new"
+    if stands == "empty folder":
+        place.mkdir()
+    (out / "pieces.jsonl").write_bytes(b"")
+    before = sorted(tmp_path.rglob("*"))
+    for wrong in (tmp_path / "typo", out):
+        with pytest.raises(InputError):
+            load_new(place, wrong)
+        assert sorted(tmp_path.rglob("*")) == before
+
+
+@pytest.mark.parametrize("stands", ["nothing", "empty folder", "empty collection"])
+def test_loading_makes_the_collection_where_there_is_none(
+    lived_in: Collection, out: Path, tmp_path: Path, stands: str
+) -> None:
+    """Complete, and nothing beside it."""
+    place = tmp_path / "deep" / "new"
+    place.parent.mkdir()
+    if stands == "empty folder":
+        place.mkdir()
+    if stands == "empty collection":
+        open_collection(place).close()
+    load_new(place, out)
+    assert [item.name for item in place.parent.iterdir()] == ["new"]
+    with open_collection(place, create=False) as loaded:
+        assert everything(loaded) == everything(lived_in)
+
+
+def test_loading_beside_other_files_is_refused(out: Path, tmp_path: Path) -> None:
+    """A folder with something else in it is nobody's collection."""
+    (tmp_path / "letters").mkdir()
+    (tmp_path / "letters" / "letter").write_text("Dear Oda")
+    with pytest.raises(CabinetError, match="holds no collection"):
+        load_new(tmp_path / "letters", out)
+    assert [place.name for place in (tmp_path / "letters").iterdir()] == ["letter"]
 
 
 def test_missing_folder_is_refused(empty: Collection, tmp_path: Path) -> None:

@@ -16,7 +16,7 @@ from typing import Any
 from weftglass.cabinet import Draft
 from weftglass.cabinet.mapping import BY_KIND, MAPPERS
 from weftglass.cabinet.photo_files import file_name, sha256_of
-from weftglass.desk.collection import Collection
+from weftglass.desk.collection import Collection, open_collection
 from weftglass.errors import CabinetError, InputError
 from weftglass.evidence.evidence import parse_json
 from weftglass.records import Change, Finding, Photo, Record, from_plain, to_plain
@@ -99,6 +99,44 @@ def load_in(collection: Collection, folder: str | Path) -> Tally:
         for place in fresh:
             place.unlink(missing_ok=True)
         raise
+    return tally
+
+
+def load_new(path: str | Path, folder: str | Path) -> Tally:
+    """
+    Load what `write_out` wrote into a collection that need not be there yet.
+
+    Parameters
+    ----------
+    path : str or Path
+        Of the collection: an empty one, or an empty folder or none, where the collection then stands complete, or not
+        at all when loading fails or the program is killed.
+    folder : str or Path
+        What was written out.
+
+    Raises
+    ------
+    InputError
+        As `load_in`.
+    CabinetError
+        If the place of the collection holds something else or cannot be written.
+    """
+    target = Path(path)
+    if target.is_dir() and any(target.iterdir()):
+        with open_collection(target, create=False) as there:
+            return load_in(there, folder)
+    _read_manifest(Path(folder))
+    half_done = target.with_name(f".{target.name}.{secrets.token_hex(4)}")
+    try:
+        with open_collection(half_done) as made:
+            tally = load_in(made, folder)
+        if target.exists():
+            target.rmdir()
+        os.replace(half_done, target)
+    except OSError as fault:
+        raise CabinetError(f"{target} could not be made: {fault.strerror}. Nothing was changed.") from fault
+    finally:
+        shutil.rmtree(half_done, ignore_errors=True)
     return tally
 
 
