@@ -90,6 +90,16 @@ def test_one_photograph_gives_its_part_and_says_how_sure_each_place_is(views):
     assert one.place_sd_mm[np.isfinite(one.place_sd_mm)].max() < 3
 
 
+def test_the_lamp_is_taken_off_one_photograph_too(views):
+    one = roll_out(views[:1], POT, heights_mm=(95, 108), px_per_mm=2)
+    columns = np.flatnonzero(one.seen.all(axis=0))
+    line = one.picture[:, columns].astype(float).mean(axis=(0, 2))
+    around = (columns + 0.5) / one.picture.shape[1] * 360 - 180
+    truth = paint(*np.broadcast_arrays(around[None, :], one.height_mm[:, None])).mean(axis=(0, 2))
+    ratio = np.array([part.mean() for part in np.array_split(line / truth, 10)])
+    assert ratio.std() / ratio.mean() < 0.04  # painted with a quarter either way
+
+
 def test_pictures_carry_their_scale_and_rulers(views):
     one = roll_out(views[:1], POT, heights_mm=(5, 115), px_per_mm=2)
     ruled = ruled_picture(one, [BandMark(20, 60, "band", (100.0,))])

@@ -63,6 +63,31 @@ def evened(strips: Sequence[Strip], wall: Wall) -> list[Colours]:
     return result
 
 
+def evened_alone(strip: Strip, wall: Wall) -> Colours:
+    """
+    Colours of one strip with the lamp's fall of light taken off.
+
+    With no second photograph to compare, the commonest colour is taken for the ground and light for what makes it differ
+    slowly from side to side: a curve of the angle in the logarithm of lightness, fitted so that figures count little.
+    Colours themselves are left alone.
+    """
+    log, angle, good = _cells(strip, wall)
+    if good.sum() < 40:
+        return strip.colours
+    light = log.mean(axis=2)
+    terms = np.stack([np.ones_like(angle), angle, angle**2, angle**3], axis=-1)
+    rows, values = terms[good], light[good]
+    weight, solution = np.ones(len(values)), np.zeros(terms.shape[2])
+    for _ in range(20):
+        solution = np.asarray(np.linalg.lstsq(rows * weight[:, None], values * weight, rcond=None)[0], dtype=np.float64)
+        off = values - rows @ solution
+        spread = 1.4826 * float(np.median(np.abs(off - np.median(off)))) + 1e-3
+        weight = 1 / (1 + (off / (1.5 * spread)) ** 2)
+    fall = (np.clip(terms, -1.2, 1.2)[..., 1:] @ solution[1:]).astype(np.float32)
+    whole = cv2.resize(fall, (wall.shape[1], wall.shape[0]), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(strip.colours * np.exp(-whole)[..., None], dtype=np.float32)
+
+
 def _cells(strip: Strip, wall: Wall) -> tuple[FloatArray, FloatArray, NDArray[np.bool_]]:
     """Logarithm of each cell's mean colour, its angle from the line of sight (60 degrees = 1), whether it counts."""
     rows, columns = (max(4, round(n / wall.px_per_mm / CELL_MM)) for n in wall.shape)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from weftglass.errors import InputError
-from weftglass.photos.exposure import evened
+from weftglass.photos.exposure import evened, evened_alone
 from weftglass.photos.seams import joined, seam_visibility
 from weftglass.photos.standing import Standing
 from weftglass.photos.turns import Turns, matched_turns
@@ -272,7 +272,9 @@ def _one(strip: Strip, wall: Wall, plan: Section, scale_sd: float, edge_sd_mm: f
     sd[seen_columns] = np.nanmedian(spread[:, seen_columns], axis=0)
     radius = wall.girth_mm / (2 * math.pi)
     girth_sd = wall.girth_mm * math.hypot(scale_sd, edge_sd_mm / radius)
-    return _rollout(strip.colours, strip.seen, strip.px_per_mm, wall, plan, girth_sd, sd, [strip.turn_deg], ())
+    return _rollout(
+        evened_alone(strip, wall), strip.seen, strip.px_per_mm, wall, plan, girth_sd, sd, [strip.turn_deg], ()
+    )
 
 
 def _whole(

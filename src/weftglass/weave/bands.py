@@ -12,8 +12,8 @@ IntArray = NDArray[np.int64]
 PLAIN_SHARE = 0.93
 """A row is plain when one colour takes so much of it; the rest is stray strands and shade."""
 
-LEAST_PLAIN, LEAST_FIGURED = 3, 5
-"""Rows (about mm) below which a run is no band of its own."""
+LEAST_PLAIN, LEAST_FIGURED, LEAST_GAP = 3, 5, 7
+"""Rows (about mm) below which a run is no band of its own; the last of ground between two figured ones."""
 
 
 @dataclass(frozen=True)
@@ -76,14 +76,17 @@ def _kind(row: IntArray) -> int | str:
     return best if counts[best] >= PLAIN_SHARE * len(row) else "figured"
 
 
+def _least(runs: list[Run], k: int) -> int:
+    if runs[k].colour is None:
+        return LEAST_FIGURED
+    between = 0 < k < len(runs) - 1 and runs[k - 1].colour is None and runs[k + 1].colour is None
+    return LEAST_GAP if between else LEAST_PLAIN
+
+
 def _without_slivers(runs: list[Run]) -> list[Run]:
     """The thinnest run that is too thin joins its thicker neighbour, until none is left."""
     while len(runs) > 1:
-        thin = [
-            (run.rows, k)
-            for k, run in enumerate(runs)
-            if run.rows < (LEAST_FIGURED if run.colour is None else LEAST_PLAIN)
-        ]
+        thin = [(run.rows, k) for k, run in enumerate(runs) if run.rows < _least(runs, k)]
         if not thin:
             break
         _, k = min(thin)

@@ -312,7 +312,7 @@ def band_words(band: Band, palette: Sequence[PaletteColour]) -> str:
     if not band.figured:
         return f"{place}: plain, {names}."
     if band.repeats_range is None or band.width_mm is None or band.width_sd_mm is None:
-        return f"{place}: figured, {names}; nothing in it comes round again as regularly as chance would not have it."
+        return f"{place}: figured, {names}; no repeat found that chance would not show."
     low, high = band.repeats_range
     count = f"{band.repeats} repeats" if band.repeats is not None else f"{low} to {high} repeats (can't tell which)"
     stitches = ""
