@@ -9,15 +9,19 @@ from hypothesis import strategies as st
 
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.records import (
+    BASES,
     COUNTED,
+    OUTCOMES,
     PIECE_FIELDS,
     ROLES,
     Change,
     Community,
     Finding,
+    Inquiry,
     KnownHeight,
     MeasuredProfile,
     MeasurementRecord,
+    Offer,
     OwnForm,
     Photo,
     Piece,
@@ -25,6 +29,7 @@ from weftglass.records import (
     Record,
     ScaleBar,
     SightingRecord,
+    Valuation,
     View,
 )
 
@@ -166,6 +171,45 @@ published_holdings = st.builds(
     by=texts,
     **standing,
 )
+days = st.dates().map(lambda day: day.isoformat())
+money = st.floats(0, 1e9, allow_nan=False)
+offers = st.builds(
+    Offer,
+    id=ids,
+    piece=ids,
+    seller=texts,
+    venue=texts,
+    seen_on=days,
+    amount=st.none() | money,
+    currency=texts,
+    said=texts,
+    outcome=st.sampled_from(OUTCOMES),
+    paid=st.none() | money,
+    **standing,
+)
+inquiries = st.builds(
+    Inquiry,
+    id=ids,
+    piece=ids,
+    question=texts,
+    looks_for=texts,
+    z_mm=st.none() | finite,
+    asked_on=days,
+    answer=texts,
+    **standing,
+)
+valuations = st.builds(
+    Valuation,
+    id=ids,
+    piece=ids,
+    basis=st.sampled_from(BASES),
+    amount=money,
+    currency=texts,
+    on=days,
+    source=texts,
+    remark=texts,
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -188,4 +232,7 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     OwnForm: forms,
     Community: communities,
     PublishedHolding: published_holdings,
+    Offer: offers,
+    Inquiry: inquiries,
+    Valuation: valuations,
 }

@@ -9,25 +9,31 @@ from typing import Any, Generic, TypeVar
 from weftglass.cabinet.schema import (
     CommunityRow,
     FindingRow,
+    InquiryRow,
     MeasurementRow,
+    OfferRow,
     OwnFormRow,
     PhotoRow,
     PieceRow,
     PublishedHoldingRow,
     RecordRow,
     SightingRow,
+    ValuationRow,
     ViewRow,
 )
 from weftglass.records import (
     Community,
     Finding,
+    Inquiry,
     MeasurementRecord,
+    Offer,
     OwnForm,
     Photo,
     Piece,
     PublishedHolding,
     Record,
     SightingRecord,
+    Valuation,
     View,
     from_plain,
     to_plain,
@@ -105,6 +111,9 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     Mapper(OwnForm, OwnFormRow),
     Mapper(Community, CommunityRow),
     Mapper(PublishedHolding, PublishedHoldingRow),
+    Mapper(Offer, OfferRow),
+    Mapper(Inquiry, InquiryRow),
+    Mapper(Valuation, ValuationRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 

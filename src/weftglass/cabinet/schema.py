@@ -215,6 +215,49 @@ class PublishedHoldingRow(RecordRow):
     by: Mapped[str]
 
 
+class OfferRow(RecordRow):
+    """What is asked for a piece, and by whom."""
+
+    __tablename__ = "offer"
+
+    piece_id: Mapped[str] = mapped_column(ForeignKey("piece.id"), index=True)
+    seller: Mapped[str]
+    venue: Mapped[str]
+    seen_on: Mapped[str]
+    amount: Mapped[float | None]
+    currency: Mapped[str]
+    said: Mapped[str]
+    outcome: Mapped[str]
+    paid: Mapped[float | None]
+
+
+class InquiryRow(RecordRow):
+    """A question put to a seller."""
+
+    __tablename__ = "inquiry"
+
+    piece_id: Mapped[str] = mapped_column(ForeignKey("piece.id"), index=True)
+    question: Mapped[str]
+    looks_for: Mapped[str]
+    z_mm: Mapped[float | None]
+    asked_on: Mapped[str]
+    answer: Mapped[str]
+
+
+class ValuationRow(RecordRow):
+    """What a piece cost or is said to be worth."""
+
+    __tablename__ = "valuation"
+
+    piece_id: Mapped[str] = mapped_column(ForeignKey("piece.id"), index=True)
+    basis: Mapped[str]
+    amount: Mapped[float]
+    currency: Mapped[str]
+    on: Mapped[str]
+    source: Mapped[str]
+    remark: Mapped[str]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

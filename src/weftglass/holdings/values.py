@@ -37,7 +37,7 @@ class Value:
     amount : float
         0 or more.
     currency : str
-        Three capital letters (ISO 4217).
+        A word of letters; three capitals after ISO 4217 where there is one.
     on : datetime.date
         When it was true.
     source : str
@@ -60,8 +60,8 @@ class Value:
             raise InputError(where, "kind", self.kind, "one of: " + ", ".join(KINDS))
         if not (self.amount >= 0 and self.amount < float("inf")):
             raise InputError(where, "amount", self.amount, "0 or more")
-        if not (len(self.currency) == 3 and self.currency.isascii() and self.currency.isupper()):
-            raise InputError(where, "currency", self.currency, "three capital letters, as USD or EUR")
+        if not (self.currency.isalpha() and len(self.currency) <= 12):
+            raise InputError(where, "currency", self.currency, "a word of letters, as USD or EUR")
 
 
 @dataclass(frozen=True)

@@ -4,11 +4,13 @@ from weftglass.records.change import Change
 from weftglass.records.community import COUNTED, Community, PublishedHolding
 from weftglass.records.finding import Finding
 from weftglass.records.form import OwnForm
+from weftglass.records.offer import OUTCOMES, Inquiry, Offer
 from weftglass.records.photo import FORMATS, Photo
 from weftglass.records.piece import LONG_FIELDS, PIECE_FIELDS, STATUSES, Piece, check_piece_id, checked_fields
 from weftglass.records.plain import from_plain, json_value, to_plain
 from weftglass.records.reading import HOW_TAKEN, MeasurementRecord, SightingRecord
 from weftglass.records.shared import BEGINNING, Record
+from weftglass.records.valuation import BASES, Valuation
 from weftglass.records.view import (
     ROLES,
     KnownHeight,
@@ -23,12 +25,14 @@ from weftglass.records.view import (
 from weftglass.records.wording import LONG, SHORT, words
 
 __all__ = [
+    "BASES",
     "BEGINNING",
     "COUNTED",
     "FORMATS",
     "HOW_TAKEN",
     "LONG",
     "LONG_FIELDS",
+    "OUTCOMES",
     "PIECE_FIELDS",
     "ROLES",
     "SHORT",
@@ -36,9 +40,11 @@ __all__ = [
     "Change",
     "Community",
     "Finding",
+    "Inquiry",
     "KnownHeight",
     "MeasuredProfile",
     "MeasurementRecord",
+    "Offer",
     "OwnForm",
     "Photo",
     "Piece",
@@ -46,6 +52,7 @@ __all__ = [
     "Record",
     "ScaleBar",
     "SightingRecord",
+    "Valuation",
     "View",
     "check_piece_id",
     "checked_fields",
