@@ -17,7 +17,7 @@ FloatArray = NDArray[np.float64]
 Ranges = tuple[tuple[float, float], ...]
 
 VIEWS = ("front", "side", "turned")
-KNOWN = frozenset({"view", "points", "sd_mm", "scale_sd", "bare", "hidden", "distance_mm"})
+KNOWN = frozenset({"view", "points", "sd_mm", "scale_sd", "bare", "hidden", "distance_mm", "base_unseen", "top_unseen"})
 MAX_POINTS = 5000
 
 
@@ -49,6 +49,10 @@ class Outline:
         Height ranges in mm where the edge is not the piece's (a strap, a hand, a handle): left out of the fit.
     distance_mm : float or None
         From camera to axis, 50 to 100,000 mm; a flat front face stands nearer than the axis and looks larger for it.
+    base_unseen : bool
+        The base is cropped or hidden: heights count from the lowest point that is seen, the base is somewhere below.
+    top_unseen : bool
+        The last point is not the top of the piece.
     """
 
     view: str
@@ -58,6 +62,8 @@ class Outline:
     bare: Ranges = ()
     hidden: Ranges = ()
     distance_mm: float | None = None
+    base_unseen: bool = False
+    top_unseen: bool = False
 
     @classmethod
     def of(
@@ -70,6 +76,8 @@ class Outline:
         bare: Sequence[tuple[float, float]] = (),
         hidden: Sequence[tuple[float, float]] = (),
         distance_mm: float | None = None,
+        base_unseen: bool = False,
+        top_unseen: bool = False,
         where: str = "outline",
     ) -> Outline:
         """
@@ -99,7 +107,11 @@ class Outline:
         if distance_mm is not None:
             words = "the distance from camera to axis, 50 to 100000, in mm"
             distance_mm = number_of(distance_mm, where, "distance_mm", words, low=50.0, high=1e5)
-        return cls(view, frozen(rows), frozen(sd), scale, tuple(bare), tuple(hidden), distance_mm)
+        for name, value in (("base_unseen", base_unseen), ("top_unseen", top_unseen)):
+            if not isinstance(value, bool):
+                raise InputError(where, name, value, "true or false")
+        ends = (base_unseen, top_unseen)
+        return cls(view, frozen(rows), frozen(sd), scale, tuple(bare), tuple(hidden), distance_mm, *ends)
 
     @classmethod
     def from_record(cls, record: Record, where: str, field: str) -> Outline:
@@ -124,6 +136,8 @@ class Outline:
                 bare=ranges["bare"],
                 hidden=ranges["hidden"],
                 distance_mm=record.get("distance_mm"),
+                base_unseen=record.get("base_unseen", False),
+                top_unseen=record.get("top_unseen", False),
                 where=where,
             )
         except InputError as fault:
@@ -144,6 +158,9 @@ class Outline:
             record["hidden"] = [list(pair) for pair in self.hidden]
         if self.distance_mm is not None:
             record["distance_mm"] = self.distance_mm
+        for name, cut in (("base_unseen", self.base_unseen), ("top_unseen", self.top_unseen)):
+            if cut:
+                record[name] = True
         return record
 
     @property

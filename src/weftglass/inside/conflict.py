@@ -102,7 +102,8 @@ def _length(outline: Outline, what: str) -> float | None:
     for low, high in outline.hidden:
         hidden |= (z >= low) & (z <= high)
     if what == "height":
-        return None if hidden[-1] else float(z[-1])
+        cut = outline.top_unseen or outline.base_unseen
+        return None if hidden[-1] or cut else float(z[-1])
     view = {"body_width": "front", "body_depth": "side"}[what]
     return float(2 * outline.points[~hidden, 1].max()) if outline.view == view and not hidden.all() else None
 

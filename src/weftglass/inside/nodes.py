@@ -87,11 +87,11 @@ class Nodes:
             slope[keep],
             bare[keep],
             high,
-            bool(bare_ends[1]),
-            bool(seen[1]),
-            bool(bare_ends[0]),
+            bool(bare_ends[1]) and not outline.top_unseen,
+            bool(seen[1]) and not outline.top_unseen,
+            bool(bare_ends[0]) and not outline.base_unseen,
             outline.distance_mm,
-            True,
+            not outline.base_unseen,
         )
 
     def every(self, step: int) -> Nodes:
