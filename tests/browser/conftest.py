@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, Playwright, expect, sync_playwright
 
 from weftglass.web import create_app
 
@@ -30,14 +30,26 @@ ARGUMENTS = [
 
 
 @pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """One Chromium for all tests; it is Debian's own."""
-    program = shutil.which("chromium")
-    assert program is not None, "the browser tests need Debian's package chromium"
-    with sync_playwright() as play:
-        opened = play.chromium.launch(executable_path=program, args=ARGUMENTS)
-        yield opened
-        opened.close()
+def play() -> Iterator[Playwright]:
+    """The one driver; a second cannot be started beside it."""
+    with sync_playwright() as playing:
+        yield playing
+
+
+@pytest.fixture(scope="session")
+def program() -> str:
+    """Debian's own Chromium."""
+    found = shutil.which("chromium")
+    assert found is not None, "the browser tests need Debian's package chromium"
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser(play: Playwright, program: str) -> Iterator[Browser]:
+    """One Chromium for all tests."""
+    opened = play.chromium.launch(executable_path=program, args=ARGUMENTS)
+    yield opened
+    opened.close()
 
 
 @contextmanager

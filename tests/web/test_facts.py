@@ -16,6 +16,7 @@ from weftglass.web.pages.inside import InsideFacts, LiveFacts
 from weftglass.web.pages.piece import PieceFacts
 from weftglass.web.pages.shelf import ShelfFacts
 from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
+from weftglass.web.pages.tone import HeardAlone, ToneFacts
 from weftglass.web.refusal import RefusalFacts
 from weftglass.web.rendering import environment
 
@@ -36,6 +37,8 @@ PAGES = {
     "soundness.html": SoundnessFacts,
     "recheck.html": RecheckFacts,
     "holdings.html": HoldingsFacts,
+    "tone.html": ToneFacts,
+    "tone_heard.html": HeardAlone,
 }
 
 

@@ -14,11 +14,13 @@ from weftglass.web.routes.photographs import PHOTOGRAPH_ROUTES
 from weftglass.web.routes.piece import PIECE_ROUTES
 from weftglass.web.routes.shelf import SHELF_ROUTES
 from weftglass.web.routes.soundness import SOUNDNESS_ROUTES
+from weftglass.web.routes.tone import TONE_ROUTES
 
 ROUTES: list[BaseRoute] = [
     *SHELF_ROUTES,
     *INSIDE_ROUTES,
     *BENCH_ROUTES,
+    *TONE_ROUTES,
     *PIECE_ROUTES,
     *FORM_ROUTES,
     *CARRY_ROUTES,
