@@ -11,11 +11,15 @@ from weftglass.evidence import FEATURES, KINDS
 from weftglass.records import (
     BASES,
     COUNTED,
+    FACES,
     OUTCOMES,
     PIECE_FIELDS,
     ROLES,
+    SPOT_KINDS,
+    STATES,
     Change,
     Community,
+    Examination,
     Finding,
     Inquiry,
     KnownHeight,
@@ -29,6 +33,7 @@ from weftglass.records import (
     Record,
     ScaleBar,
     SightingRecord,
+    Spot,
     Valuation,
     View,
 )
@@ -210,6 +215,28 @@ valuations = st.builds(
     remark=texts,
     **standing,
 )
+spots = st.builds(
+    Spot,
+    number=st.integers(1, 999),
+    kind=st.sampled_from(sorted(SPOT_KINDS)),
+    face=st.sampled_from(sorted(FACES)),
+    up=st.floats(0, 1),
+    across=st.floats(-1, 1),
+    size_mm=st.floats(0.1, 2000),
+    remark=texts,
+    looked_at=st.booleans(),
+)
+examinations = st.builds(
+    Examination,
+    id=ids,
+    piece=ids,
+    on=texts,
+    by=texts,
+    state=st.sampled_from(sorted(STATES)),
+    remark=texts,
+    spots=st.lists(spots, max_size=4).map(tuple),
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -235,4 +262,5 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     Offer: offers,
     Inquiry: inquiries,
     Valuation: valuations,
+    Examination: examinations,
 }

@@ -8,6 +8,7 @@ from typing import Any, Generic, TypeVar
 
 from weftglass.cabinet.schema import (
     CommunityRow,
+    ExaminationRow,
     FindingRow,
     InquiryRow,
     MeasurementRow,
@@ -23,6 +24,7 @@ from weftglass.cabinet.schema import (
 )
 from weftglass.records import (
     Community,
+    Examination,
     Finding,
     Inquiry,
     MeasurementRecord,
@@ -114,6 +116,7 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     Mapper(Offer, OfferRow),
     Mapper(Inquiry, InquiryRow),
     Mapper(Valuation, ValuationRow),
+    Mapper(Examination, ExaminationRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 

@@ -258,6 +258,19 @@ class ValuationRow(RecordRow):
     remark: Mapped[str]
 
 
+class ExaminationRow(RecordRow):
+    """An examination of a piece's condition; its spots are JSON, since nobody searches by them."""
+
+    __tablename__ = "examination"
+
+    piece_id: Mapped[str] = mapped_column(ForeignKey("piece.id"), index=True)
+    on: Mapped[str]
+    by: Mapped[str]
+    state: Mapped[str]
+    remark: Mapped[str]
+    spots: Mapped[list[Any]]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

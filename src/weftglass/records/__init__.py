@@ -2,6 +2,7 @@
 
 from weftglass.records.change import Change
 from weftglass.records.community import COUNTED, Community, PublishedHolding
+from weftglass.records.examination import FACES, SPOT_KINDS, STATES, Examination, Spot
 from weftglass.records.finding import Finding
 from weftglass.records.form import OwnForm
 from weftglass.records.offer import OUTCOMES, Inquiry, Offer
@@ -28,6 +29,7 @@ __all__ = [
     "BASES",
     "BEGINNING",
     "COUNTED",
+    "FACES",
     "FORMATS",
     "HOW_TAKEN",
     "LONG",
@@ -36,9 +38,12 @@ __all__ = [
     "PIECE_FIELDS",
     "ROLES",
     "SHORT",
+    "SPOT_KINDS",
+    "STATES",
     "STATUSES",
     "Change",
     "Community",
+    "Examination",
     "Finding",
     "Inquiry",
     "KnownHeight",
@@ -52,6 +57,7 @@ __all__ = [
     "Record",
     "ScaleBar",
     "SightingRecord",
+    "Spot",
     "Valuation",
     "View",
     "check_piece_id",

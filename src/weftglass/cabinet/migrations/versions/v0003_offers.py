@@ -53,7 +53,7 @@ def _of_a_piece(name: str, *columns: sa.Column[object]) -> None:
         sa.Column("withdrawn", sa.Boolean(), nullable=False),
         sa.Column("piece_id", sa.String(length=120), nullable=False),
         *columns,
-        sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name=op.f(f"fk_{name}")),
+        sa.ForeignKeyConstraint(["piece_id"], ["piece.id"], name=op.f(f"fk_{name}_piece_id")),
         sa.PrimaryKeyConstraint("id", name=op.f(f"pk_{name}")),
     )
     op.create_index(op.f(f"ix_{name}_piece_id"), name, ["piece_id"])
