@@ -10,11 +10,12 @@ from scipy.stats import multivariate_normal, norm
 from weftglass.evidence import Covering, Outline, Sighting
 from weftglass.inside.bank import FormBank, looked_up, swollen
 from weftglass.inside.cover import CoverPrior
+from weftglass.inside.likelihood.edges import EdgeErrors, Kind, matern
 from weftglass.inside.likelihood.letters import windows
-from weftglass.inside.likelihood.outline import Sheet, edge_covariance, matern, place, take_outlines
+from weftglass.inside.likelihood.outline import Sheet, place, take_outlines
 from weftglass.inside.likelihood.sighting import agrees, sighting_likelihood
 from weftglass.inside.next_look import mutual_information
-from weftglass.inside.nodes import Nodes, Stack
+from weftglass.inside.nodes import Nodes
 from weftglass.inside.state import FIRST_SCALE, State
 
 from .conftest import laid_over, plain_form
@@ -75,10 +76,10 @@ def test_take_outlines_equals_the_joint_normal_law() -> None:
         rows[i, [0, 2, 3]] = np.array([bank.heights[0], 1.0, 1.0]) / whole
         rows[i, FIRST_SCALE + i] = 1.0
         tops.append(np.log(sheet.nodes.top_mm) - np.log(whole))
-    stack = Stack.of(tuple(sheet.nodes for sheet in sheets))
-    noise = np.diag([0.32 / sheet.nodes.top_mm**2 for sheet in sheets] + [0.0] * len(stack.z_mm))
-    noise[2:, 2:] = edge_covariance(stack, 3.0, 0.3)
-    change = np.vstack([rows, *(one.change[0] for one in placed)])
+    errors = EdgeErrors(tuple(sheet.nodes for sheet in sheets))
+    noise = np.diag([0.32 / sheet.nodes.top_mm**2 for sheet in sheets] + [0.0] * len(errors.stack.z_mm))
+    noise[2:, 2:] = errors.covariance(Kind(3.0, 0.3))
+    change = np.vstack([rows, *(one.change[0].T for one in placed)])
     edges = np.concatenate(
         [sheet.nodes.half_width_mm - one.predicted[0] for sheet, one in zip(sheets, placed, strict=True)]
     )
@@ -103,8 +104,8 @@ def test_linearised_change_agrees_with_finite_differences() -> None:
             moved[0, unknown] = sign * small
             ends.append(place(bank, sheet, 0.0, 3.0, 3.0, moved, exact=True).predicted[0])
         numeric = (ends[0] - ends[1]) / (2 * small)
-        error = np.abs(numeric - placed.change[0, :, unknown])
-        assert np.median(error) < 0.03 * np.abs(placed.change[0, :, unknown]).max() + 0.02
+        error = np.abs(numeric - placed.change[0, unknown])
+        assert np.median(error) < 0.03 * np.abs(placed.change[0, unknown]).max() + 0.02
 
 
 def test_laws_are_cut_off_where_glass_would_stand_outside() -> None:

@@ -10,8 +10,8 @@ from scipy.linalg import cho_factor, cho_solve
 from scipy.special import log_ndtr
 
 from weftglass.inside.bulges import bulge_covariance
-from weftglass.inside.likelihood.outline import placed_reading, shape_class, smooth_parts, white_variance
-from weftglass.inside.nodes import Stack
+from weftglass.inside.likelihood.edges import Kind, shape_class
+from weftglass.inside.likelihood.outline import placed_reading
 from weftglass.inside.posterior import Posterior
 from weftglass.inside.state import THICKNESS
 
@@ -66,12 +66,12 @@ def contour_of(found: Posterior, place: int) -> Contour | None:
     one = found.bank.part(found.survivors[[place]])
     turn, mean = float(case.cover.turn[k]), state.mean[place, k]
     change, reading = placed_reading(one, case.sheets, thickness, turn, mean[None])
-    stack = Stack.of(case.nodes)
+    errors, stack = case.errors, case.errors.stack
     shape_sd = float(shape_class(one.shape_sd)[0])
-    cover, drawn = smooth_parts(stack, thickness, shape_sd, surface=habit.surface, is_round=bool(one.is_round[0]))
+    cover, drawn = errors.smooth_parts(Kind(thickness, shape_sd, habit.surface, bool(one.is_round[0])))
     for bulge in case.bulges[: habit.bulges]:
         cover = cover + bulge_covariance(stack, bulge)
-    root = cho_factor(cover + drawn + np.diag(white_variance(stack)), lower=True)
+    root = cho_factor(cover + drawn + np.diag(errors.white_variance), lower=True)
     miss = reading - change @ mean
     solved = cho_solve(root, miss)
     gain = cho_solve(root, cover).T

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from weftglass.inside.answer import Candidate, Cover, Weight
 from weftglass.inside.bank import STEPS
 from weftglass.inside.contour import Contour, contour_of
-from weftglass.inside.likelihood.outline import MODEL_MM
+from weftglass.inside.likelihood.edges import MODEL_MM
 from weftglass.inside.posterior import Posterior
 from weftglass.inside.state import BELOW, FIRST_SCALE, STRETCH, THICKNESS, WIDENING
 

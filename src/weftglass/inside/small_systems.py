@@ -23,11 +23,14 @@ class Eliminated:
         Right-hand sides after elimination.
     shape : tuple
         Leading axes of the systems as they came; their product is N.
+    order : list of int
+        Which unknown stands where.
     """
 
     upper: FloatArray
     right: FloatArray
     shape: tuple[int, ...]
+    order: list[int]
 
     @property
     def log_determinant(self) -> FloatArray:
@@ -54,8 +57,8 @@ class Eliminated:
         for j in reversed(range(size)):
             rest = self.right[j].copy()
             for i in range(j + 1, size):
-                rest -= self.upper[j, i] * found[i]
-            found[j] = rest / self.upper[j, j]
+                rest -= self.upper[j, i] * found[self.order[i]]
+            found[self.order[j]] = rest / self.upper[j, j]
         return np.ascontiguousarray(np.moveaxis(found, 2, 0)).reshape(*self.shape, size, count)
 
 
@@ -92,4 +95,4 @@ def eliminate(matrix: FloatArray, right: FloatArray, *, last: int | None = None)
         rest[j + 1 :] -= share[:, None] * rest[j]
         for i in range(j + 1, size):
             upper[i, i:] -= share[i - j - 1] * upper[j, i:]
-    return Eliminated(upper, rest, shape)
+    return Eliminated(upper, rest, shape, order)

@@ -11,7 +11,7 @@ from scipy.special import log_ndtr
 
 from weftglass.inside.bank import FormBank
 from weftglass.inside.cover import SCALE_OFF, CoverPrior
-from weftglass.inside.small_systems import eliminate
+from weftglass.inside.small_systems import Eliminated, eliminate
 
 FloatArray = NDArray[np.float64]
 
@@ -25,6 +25,7 @@ DEEPENING = 5  # relative excess of a flat form's depth over its width's
 FIRST_SCALE = 6  # log scale error of the first outline; one more for each further outline, then their unknown bases
 
 DEPTH_SHARE = 0.7  # of the width tolerance: how far depth goes its own way; working figure, no source
+KEPT = ("reduced", "mean", "covariance")  # of a state's laws, whatever its weights
 OFF_SCALE_SD = 0.20  # log scale error where the tape is believed against the photograph
 UNSEEN_BASE_SD_MM = 150.0  # how far below the lowest point that is seen the base may be
 
@@ -98,9 +99,14 @@ class State:
         return cls(precision, mean / sd**2, log_weight, np.zeros((forms, classes)), 0)
 
     @cached_property
+    def reduced(self) -> Eliminated:
+        """The laws' systems after elimination, the thickness last."""
+        return eliminate(self.precision, self.shift[..., None], last=THICKNESS)
+
+    @cached_property
     def mean(self) -> FloatArray:
         """Posterior mean of the unknowns, (F, K, p)."""
-        return eliminate(self.precision, self.shift[..., None]).solved()[..., 0]
+        return self.reduced.solved()[..., 0]
 
     @cached_property
     def covariance(self) -> FloatArray:
@@ -149,11 +155,21 @@ class State:
         Each class's likelihood is multiplied by the share of its law that has a thickness above 0, over the share that
         it had before any evidence.
         """
-        mean, variance = eliminate(self.precision, self.shift[..., None], last=THICKNESS).last
+        mean, variance = self.reduced.last
         after = log_ndtr((cover.mean_mm[None, :] + mean) / np.sqrt(variance))
         before = log_ndtr(cover.mean_mm / cover.sd_mm)
         log_weight = self.log_weight + np.maximum(after, -1e4) - before[None, :]
-        return State(self.precision, self.shift, log_weight, self.squares, self.count)
+        return self.reweighed(log_weight, self.squares, self.count)
+
+    def moved(self, precision: FloatArray, shift: FloatArray) -> State:
+        """The laws with something added to them, weights as they were."""
+        return State(self.precision + precision, self.shift + shift, self.log_weight, self.squares, self.count)
+
+    def reweighed(self, log_weight: FloatArray, squares: FloatArray, count: int) -> State:
+        """The same laws under other weights; what was worked out about the laws is kept."""
+        state = State(self.precision, self.shift, log_weight, squares, count)
+        state.__dict__.update({name: self.__dict__[name] for name in KEPT if name in self.__dict__})
+        return state
 
     def part(self, index: NDArray[np.int64]) -> State:
         """The laws of some of the forms."""

@@ -13,10 +13,11 @@ from weftglass.inside.bank import TURNED, FormBank
 from weftglass.inside.bulges import Bulge, bulge_weights, find_bulges
 from weftglass.inside.conflict import Conflict, conflicts_of
 from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, habits_for
+from weftglass.inside.likelihood.edges import EdgeErrors
 from weftglass.inside.likelihood.measurement import Setting, measured_rows
 from weftglass.inside.likelihood.outline import Sheet, foretold, take_outlines
 from weftglass.inside.likelihood.sighting import sighting_likelihood
-from weftglass.inside.nodes import MOST_NODES, Nodes, Stack
+from weftglass.inside.nodes import MOST_NODES, Nodes
 from weftglass.inside.state import FIRST_SCALE, State
 from weftglass.inside.surprise import Surprise
 
@@ -38,6 +39,7 @@ class Case:
     top_bare: bool
     base_bare: bool
     all_bare: bool
+    errors: EdgeErrors
     conflicts: tuple[Conflict, ...] = ()
     bulges: tuple[Bulge, ...] = ()
 
@@ -57,12 +59,14 @@ class Case:
             any(n.top_is_bare for n in nodes),
             any(n.base_is_bare for n in nodes),
             bare,
+            EdgeErrors(nodes),
             conflicts_of(evidence),
         )
 
     def coarse(self) -> Case:
         """The same with every third height and half the thickness classes: for a first look over a whole library."""
-        return replace(self, nodes=tuple(one.every(3) for one in self.nodes), cover=self.cover.coarser())
+        nodes = tuple(one.every(3) for one in self.nodes)
+        return replace(self, nodes=nodes, cover=self.cover.coarser(), errors=EdgeErrors(nodes))
 
     def refined(self, keep: Sequence[int] | IntArray, bulges: Sequence[Bulge] = ()) -> tuple[Case, IntArray]:
         """
@@ -182,9 +186,10 @@ def bulges_of(case: Case, bank: FormBank, weighed: Weighed) -> list[Bulge]:
     leading = np.argsort(-weighed.total, kind="stable")[:LEADING]
     chosen, state = bank.part(leading), weighed.state.part(leading)
     prior = case.prior(chosen)
-    told = [foretold(chosen, case.sheets, case.cover, prior, state, i, loose=True) for i in range(len(chosen))]
+    each = range(len(chosen))
+    told = [foretold(chosen, case.sheets, case.cover, prior, state, i, loose=True, errors=case.errors) for i in each]
     covariances = [one.smooth + np.diag(one.white) for one in told]
-    return find_bulges(Stack.of(case.nodes), np.array([one.miss for one in told]), covariances)
+    return find_bulges(case.errors.stack, np.array([one.miss for one in told]), covariances)
 
 
 def surprise_of(case: Case, bank: FormBank, weighed: Weighed) -> Surprise:
@@ -194,7 +199,14 @@ def surprise_of(case: Case, bank: FormBank, weighed: Weighed) -> Surprise:
     best = np.array([int(weighed.total.argmax())])
     chosen = bank.part(best)
     told = foretold(
-        chosen, case.sheets, case.cover, case.prior(chosen), weighed.state.part(best), 0, bulges=case.bulges
+        chosen,
+        case.sheets,
+        case.cover,
+        case.prior(chosen),
+        weighed.state.part(best),
+        0,
+        bulges=case.bulges,
+        errors=case.errors,
     )
     return Surprise.of(told.miss, told.smooth, told.white)
 
@@ -214,7 +226,9 @@ def weigh(case: Case, bank: FormBank, *, around: State | None = None) -> Weighed
     evidence, state = case.evidence, case.prior(bank)
     running, average = [np.zeros(len(bank))], []
     if case.nodes:
-        told = take_outlines(state, bank, case.sheets, case.cover, around=around, bulges=case.bulges)
+        told = take_outlines(
+            state, bank, case.sheets, case.cover, around=around, bulges=case.bulges, errors=case.errors
+        )
         state = told[-1] if case.all_bare else told[-1].inside_its_covering(case.cover)
         for one in (*told[:-1], state):
             running.append(one.log_likelihood())

@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
 
 from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes, swollen
-from weftglass.inside.bulges import Bulge, bulge_covariance
-from weftglass.inside.cover import EVEN, ROWS_MM, CoverPrior, Surface
-from weftglass.inside.nodes import Nodes, Stack
-from weftglass.inside.small_systems import eliminate
+from weftglass.inside.bulges import Bulge
+from weftglass.inside.cover import CoverPrior
+from weftglass.inside.likelihood.edges import EdgeErrors, Kind, shape_class
+from weftglass.inside.nodes import Nodes
 from weftglass.inside.state import (
     ABOVE,
     BELOW,
@@ -27,13 +26,8 @@ from weftglass.inside.state import (
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-MODEL_MM = 0.35  # sd of what no part of the model explains, mm; understating it is the quickest way to false certainty
-SHAPE_MM = 30.0  # correlation length of a drawing's error along the wall, mm
-SHAPE_CLASSES = (0.15, 0.3, 0.5, 0.8, 1.2, 1.8, 2.7, 4.0, 6.0, 9.0)  # mm; a form's shape_sd is rounded up into one
 TURNS = {"front": 0.0, "side": 90.0}
 TOP_MM = 0.4  # sd of a height read off an outline, mm
-COVER_SHARED, SIDE_THICKNESS = 0.5, 0.15  # between two views: shared part of the thickness, offset as share of its mean
-SHAPE_SHARED_ROUND, SHAPE_SHARED_FLAT = 0.95, 0.4  # between two views: shared part of a drawing's error
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,63 +57,7 @@ class Placing:
     """Prediction for every form and node of one thickness class, and its change with each unknown."""
 
     predicted: FloatArray  # (F, n) half-width, mm
-    change: FloatArray  # (F, n, p)
-
-
-def shape_class(shape_sd_mm: FloatArray) -> FloatArray:
-    """The class (mm) that each form's shape error is rounded up into; the last one holds everything above."""
-    classes = np.array(SHAPE_CLASSES)
-    return np.asarray(classes[np.minimum(np.searchsorted(classes, shape_sd_mm - 1e-9), len(classes) - 1)])
-
-
-def edge_covariance(
-    stack: Stack,
-    thickness_mm: float,
-    shape_sd_mm: float,
-    *,
-    surface: Surface = EVEN,
-    is_round: bool = True,
-    bulges: Sequence[Bulge] = (),
-) -> FloatArray:
-    """
-    Covariance in mm² of horizontal edge readings once size, scale and mean thickness are known; shape (n, n).
-
-    White part: the outline's own sd, the rows of the weave, the model's error. Smooth part: local thickness with an sd
-    proportional to its mean, and the error of the drawn form; both Matern 3/2 along the wall, partly shared between
-    the views of one piece. Bulges stand off by a further few millimetres.
-    """
-    thickness, drawn = smooth_parts(stack, thickness_mm, shape_sd_mm, surface=surface, is_round=is_round)
-    result = thickness + drawn + np.diag(white_variance(stack))
-    for bulge in bulges:
-        result += bulge_covariance(stack, bulge)
-    return result
-
-
-def smooth_parts(
-    stack: Stack, thickness_mm: float, shape_sd_mm: float, *, surface: Surface = EVEN, is_round: bool = True
-) -> tuple[FloatArray, FloatArray]:
-    """Covariances of the edge through local thickness and through the drawing's error, mm², (n, n) each."""
-    n, covered = stack.normal, stack.covered * stack.normal
-    gap = np.abs(stack.place_mm[:, None] - stack.place_mm[None, :])
-    same = stack.outline[:, None] == stack.outline[None, :]
-    local = surface.unevenness**2 * np.where(same, 1.0, COVER_SHARED) * matern(gap / surface.wandering_mm)
-    if stack.outline[-1] > 0:
-        local = local + SIDE_THICKNESS**2 * same
-    shared = SHAPE_SHARED_ROUND if is_round else SHAPE_SHARED_FLAT
-    drawn = shape_sd_mm**2 * np.outer(n, n) * np.where(same, 1.0, shared) * matern(gap / SHAPE_MM)
-    return thickness_mm**2 * np.outer(covered, covered) * local, drawn
-
-
-def white_variance(stack: Stack) -> FloatArray:
-    """Variance of what differs from node to node, mm², (n,)."""
-    rows = ROWS_MM * stack.covered
-    return np.asarray((stack.sd_mm**2 + rows**2 + MODEL_MM**2) * stack.normal**2, dtype=np.float64)
-
-
-def matern(distance: FloatArray) -> FloatArray:
-    """Matern 3/2 correlation at a distance in correlation lengths (Rasmussen & Williams 2006, eq. 4.17)."""
-    scaled = np.sqrt(3.0) * distance
-    return np.asarray((1.0 + scaled) * np.exp(-scaled), dtype=np.float64)
+    change: FloatArray  # (F, p, n)
 
 
 def place(
@@ -162,18 +100,19 @@ def place(
             over, over_slope = glass + thickness[:, None] * np.minimum(np.sqrt(1.0 + slope**2), 4.0), slope
         edge = np.where(covered, over, glass)
         edge_slope = np.where(covered, over_slope, slope)
-    change = np.zeros((*edge.shape, unknowns.shape[1]))
-    reached = np.clip(share, 0.0, 1.0) * height[:, None]
-    moving = edge_slope * ((share > 0.0) & (share < 1.0))
-    change[..., STRETCH] = -moving * reached * scale[:, None]
-    change[..., WIDENING] = glass * scale[:, None]
-    change[..., DEEPENING] = deep * change[..., WIDENING]
-    change[..., BELOW] = -moving * scale[:, None]
-    change[..., THICKNESS] = np.where(covered, np.sqrt(1.0 + edge_slope**2), 0.0)
-    change[..., scale_index] = edge * scale[:, None] - moving * nodes.z_mm[None, :]
+    moving = edge_slope * ((share > 0.0) & (share < 1.0)) * scale[:, None]
+    predicted = edge * scale[:, None]
+    change = np.zeros((len(bank), unknowns.shape[1], len(nodes.z_mm)))
+    np.multiply(moving, np.clip(share, 0.0, 1.0) * -height[:, None], out=change[:, STRETCH])
+    np.multiply(glass, scale[:, None], out=change[:, WIDENING])
+    if deep > 0.0:
+        np.multiply(change[:, WIDENING], deep, out=change[:, DEEPENING])
+    np.negative(moving, out=change[:, BELOW])
+    change[:, THICKNESS] = np.where(covered, np.sqrt(1.0 + edge_slope**2), 0.0)
+    np.subtract(predicted, moving * (nodes.z_mm[None, :] / scale[:, None]), out=change[:, scale_index])
     if offset_index is not None:
-        change[..., offset_index] = -change[..., BELOW]
-    return Placing(edge * scale[:, None], change)
+        change[:, offset_index] = moving
+    return Placing(predicted, change)
 
 
 def take_height(state: State, bank: FormBank, sheet: Sheet, base_mm: FloatArray, top_mm: FloatArray) -> State:
@@ -241,6 +180,7 @@ def take_outlines(
     *,
     around: State | None = None,
     bulges: Sequence[Bulge] = (),
+    errors: EdgeErrors | None = None,
 ) -> list[State]:
     """
     The laws after the first outline, after two … after all.
@@ -254,6 +194,8 @@ def take_outlines(
         placing that the heights alone suggest, the covering added along the normal (the fast first pass).
     bulges : sequence of Bulge
         Places that classes with bulges leave free, the surest first.
+    errors : EdgeErrors, optional
+        Of these outlines' nodes, where covariances are kept from call to call.
 
     Notes
     -----
@@ -268,32 +210,31 @@ def take_outlines(
         high = zero if sheet.nodes.top_is_bare else cover.mean_mm
         last = heights[-1]
         heights.append(take_height(last, bank, sheet, low, high) if sheet.nodes.top_is_seen else last)
-    stack = Stack.of(tuple(sheet.nodes for sheet in sheets))
-    blocks = [np.flatnonzero(stack.outline == i) for i in range(len(sheets))]
-    told = _Told.nothing(len(sheets), state)
+    known = EdgeErrors(tuple(sheet.nodes for sheet in sheets)) if errors is None else errors
+    told = _Told.nothing(known, bank, state)
     for members, thickness, turn in groups_of(cover):
         at = centres(heights[-1] if around is None else around, members)
         stacked = _placed(bank, sheets, thickness, turn, at, exact=around is not None)
         faces = [(cover.habit(k).surface, cover.habit(k).bulges) for k in members]
         for face in dict.fromkeys(faces):
             same = members[[one == face for one in faces]]
-            told.take(stack, blocks, bank, stacked, thickness, face[0], bulges[: face[1]], same)
-    return [told.after(i, heights[i + 1], len(np.concatenate(blocks[: i + 1]))) for i in range(len(sheets))]
+            told.take(Kind(thickness, 0.0, face[0], True, tuple(bulges[: face[1]])), stacked, same)
+    return [told.after(i, before) for i, before in enumerate(heights[1:])]
 
 
 def _placed(
     bank: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray, *, exact: bool
 ) -> FloatArray:
-    """Slopes and readings of all nodes with unknowns counted from 0, (F, n, p + 1)."""
+    """Slopes and readings of all nodes with unknowns counted from 0, (F, p + 1, n)."""
     parts = []
     for sheet in sheets:
         own = TURNS.get(sheet.view, turn)
         base = 0.0 if sheet.nodes.base_is_bare else thickness
         placed = place(bank, sheet, own, base, thickness, at, exact=exact)
-        reading = sheet.nodes.half_width_mm[None, :] - placed.predicted
-        reading = reading + np.einsum("fnp,fp->fn", placed.change, at)
-        parts.append(np.concatenate([placed.change, reading[..., None]], axis=-1))
-    return np.concatenate(parts, axis=1)
+        reading = np.matmul(at[:, None, :], placed.change)
+        reading += sheet.nodes.half_width_mm[None, None, :] - placed.predicted[:, None, :]
+        parts.append(np.concatenate([placed.change, reading], axis=1))
+    return parts[0] if len(parts) == 1 else np.concatenate(parts, axis=2)
 
 
 def placed_reading(
@@ -301,7 +242,7 @@ def placed_reading(
 ) -> tuple[FloatArray, FloatArray]:
     """Slopes (n, p) and readings (n,), unknowns counted from 0, of a bank of one form placed exactly at some (1, p)."""
     stacked = _placed(one, sheets, thickness, turn, at, exact=True)[0]
-    return stacked[:, :-1], stacked[:, -1]
+    return stacked[:-1].T, stacked[-1]
 
 
 @dataclass(frozen=True, eq=False)
@@ -334,6 +275,7 @@ def foretold(
     *,
     bulges: Sequence[Bulge] = (),
     loose: bool = False,
+    errors: EdgeErrors | None = None,
 ) -> Foretold:
     """
     What one form leaves of the readings, and how large that may be.
@@ -348,6 +290,8 @@ def foretold(
         As found; the weightiest class says how many of them count.
     loose : bool
         Leave the mean thickness freer than its class.
+    errors : EdgeErrors, optional
+        Of these outlines' nodes.
     """
     k = int(state.log_weight[form].argmax())
     habit, thickness = cover.habit(k), float(cover.mean_mm[k])
@@ -356,71 +300,61 @@ def foretold(
     spread = np.linalg.inv(prior.precision[form, k])
     if loose:
         spread[THICKNESS, THICKNESS] += (0.4 * thickness + 0.5) ** 2
-    stack = Stack.of(tuple(sheet.nodes for sheet in sheets))
+    known = EdgeErrors(tuple(sheet.nodes for sheet in sheets)) if errors is None else errors
     shape_sd = float(shape_class(bank.shape_sd[[form]])[0])
-    local, drawn = smooth_parts(stack, thickness, shape_sd, surface=habit.surface, is_round=bool(bank.is_round[form]))
-    smooth = local + drawn + change @ spread @ change.T
-    for bulge in bulges[: habit.bulges]:
-        smooth += bulge_covariance(stack, bulge)
-    return Foretold(reading - change @ prior.mean[form, k], smooth, white_variance(stack))
+    counted = tuple(bulges[: habit.bulges])
+    smooth = known.smooth(Kind(thickness, shape_sd, habit.surface, bool(bank.is_round[form]), counted))
+    smooth += change @ spread @ change.T
+    return Foretold(reading - change @ prior.mean[form, k], smooth, known.white_variance)
 
 
 @dataclass(frozen=True, eq=False)
 class _Told:
     """What the readings of each block add to the laws: arrays (blocks, F, K, …), filled class by class."""
 
+    errors: EdgeErrors
+    alike: tuple[tuple[float, bool, IntArray], ...]  # shape class, roundness, forms
     precision: FloatArray
     shift: FloatArray
     log_norm: FloatArray
     squares: FloatArray
 
     @classmethod
-    def nothing(cls, blocks: int, state: State) -> _Told:
+    def nothing(cls, errors: EdgeErrors, bank: FormBank, state: State) -> _Told:
+        classes = shape_class(bank.shape_sd)
+        blocks = len(errors.blocks)
+        roundness = bank.is_round | (blocks == 1)  # one view: what two views share makes no difference
+        kinds = sorted(set(zip(classes.tolist(), roundness.tolist(), strict=True)))
         return cls(
+            errors,
+            tuple((kind[0], kind[1], np.flatnonzero((classes == kind[0]) & (roundness == kind[1]))) for kind in kinds),
             np.zeros((blocks, *state.precision.shape)),
             np.zeros((blocks, *state.shift.shape)),
             np.zeros((blocks, *state.log_weight.shape)),
             np.zeros((blocks, *state.log_weight.shape)),
         )
 
-    def take(
-        self,
-        stack: Stack,
-        blocks: list[IntArray],
-        bank: FormBank,
-        stacked: FloatArray,
-        thickness: float,
-        surface: Surface,
-        bulges: Sequence[Bulge],
-        members: IntArray,
-    ) -> None:
-        """Add the readings of all blocks for classes that see the same edge."""
-        classes = shape_class(bank.shape_sd)
-        several = len(blocks) > 1
-        alike = bank.is_round | (not several)  # one view: what two views share makes no difference
-        for shape_sd, is_round in sorted(set(zip(classes.tolist(), alike.tolist(), strict=True))):
-            rows = np.flatnonzero((classes == shape_sd) & (alike == is_round))
-            covariance = edge_covariance(stack, thickness, shape_sd, surface=surface, is_round=is_round, bulges=bulges)
-            root = np.linalg.cholesky(covariance)
-            inverse = solve_triangular(root, np.eye(len(root)), lower=True)
-            white = np.matmul(inverse, stacked[rows])
-            diagonal = np.log(np.diag(root)) + 0.5 * float(np.log(2 * np.pi))
-            for b, block in enumerate(blocks):
-                slope, miss = white[:, block, :-1], white[:, block, -1]
-                turned = slope.transpose(0, 2, 1)
-                at = np.ix_(rows, members)
-                self.precision[b][at] = (turned @ slope)[:, None]
-                self.shift[b][at] = (turned @ miss[..., None])[:, None, :, 0]
-                self.log_norm[b][at] = -float(diagonal[block].sum())
-                self.squares[b][at] = (miss**2).sum(axis=1)[:, None]
+    def take(self, kind: Kind, stacked: FloatArray, members: IntArray) -> None:
+        """Add the readings of all blocks for classes that see the same edge, whatever the forms' own errors."""
+        for shape_sd, is_round, rows in self.alike:
+            whitening = self.errors.whitening(replace(kind, shape_sd_mm=shape_sd, is_round=is_round))
+            chosen = stacked if len(rows) == len(stacked) else stacked[rows]
+            white = (chosen.reshape(-1, chosen.shape[-1]) @ whitening.inverse.T).reshape(chosen.shape)
+            at = np.ix_(rows, members)
+            for b, block in enumerate(self.errors.blocks):
+                own = white[..., block[0] : block[-1] + 1]
+                product = np.matmul(own, own.transpose(0, 2, 1))[:, None]
+                self.precision[b][at] = product[..., :-1, :-1]
+                self.shift[b][at] = product[..., :-1, -1]
+                self.squares[b][at] = product[..., -1, -1]
+                self.log_norm[b][at] = float(whitening.log_norm[block].sum())
 
-    def after(self, last: int, before: State, count: int) -> State:
+    def after(self, last: int, before: State) -> State:
         """The laws after blocks 0 … last, taken in on top of laws that hold the heights."""
-        precision = before.precision + self.precision[: last + 1].sum(axis=0)
-        shift = before.shift + self.shift[: last + 1].sum(axis=0)
-        now = eliminate(precision, shift[..., None])
-        then = eliminate(before.precision, before.shift[..., None])
-        squares = self.squares[: last + 1].sum(axis=0) - (now.quadratic - then.quadratic)
-        occam = now.log_determinant - then.log_determinant
-        log_weight = before.log_weight + self.log_norm[: last + 1].sum(axis=0) - 0.5 * (squares + occam)
-        return State(precision, shift, log_weight, before.squares + squares, before.count + count)
+        upto = slice(last + 1)
+        count = sum(len(block) for block in self.errors.blocks[upto])
+        now = before.moved(self.precision[upto].sum(axis=0), self.shift[upto].sum(axis=0))
+        squares = self.squares[upto].sum(axis=0) - (now.reduced.quadratic - before.reduced.quadratic)
+        occam = now.reduced.log_determinant - before.reduced.log_determinant
+        log_weight = before.log_weight + self.log_norm[upto].sum(axis=0) - 0.5 * (squares + occam)
+        return now.reweighed(log_weight, before.squares + squares, before.count + count)
