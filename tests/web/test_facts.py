@@ -8,12 +8,15 @@ import pytest
 from jinja2 import meta
 
 from weftglass.web.pages.bench import BenchFacts
+from weftglass.web.pages.buying import BuyingFacts, ValuesFacts
 from weftglass.web.pages.carry import CarryFacts
+from weftglass.web.pages.condition import ConditionFacts
 from weftglass.web.pages.forms import FormFacts, FormsFacts
 from weftglass.web.pages.holdings import HoldingsFacts
 from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
 from weftglass.web.pages.piece import PieceFacts
+from weftglass.web.pages.price import PriceFacts
 from weftglass.web.pages.shelf import ShelfFacts
 from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
 from weftglass.web.pages.tone import HeardAlone, ToneFacts
@@ -27,6 +30,7 @@ PAGES = {
     "inside.html": InsideFacts,
     "live_strip.html": LiveFacts,
     "bench.html": BenchFacts,
+    "condition.html": ConditionFacts,
     "forms.html": FormsFacts,
     "form.html": FormFacts,
     "carry.html": CarryFacts,
@@ -37,6 +41,9 @@ PAGES = {
     "soundness.html": SoundnessFacts,
     "recheck.html": RecheckFacts,
     "holdings.html": HoldingsFacts,
+    "buying.html": BuyingFacts,
+    "values.html": ValuesFacts,
+    "price.html": PriceFacts,
     "tone.html": ToneFacts,
     "tone_heard.html": HeardAlone,
 }

@@ -37,6 +37,7 @@ TECHNIQUES = (
 PARTS = (  # address, words, addresses that count as this part
     ("/", "Shelf", "/piece"),
     ("/holdings", "Holdings", "/holdings"),
+    ("/buying", "Buying", "/buying"),
     ("/forms", "Form library", "/forms"),
     ("/carry", "Out and in", "/carry"),
     ("/soundness", "Soundness", "/soundness"),

@@ -29,6 +29,8 @@ class Part:
 PARTS = (
     Part("", "Entry", ("measurements", "sightings", "withdraw", "undo")),
     Part("inside", "What is inside", ("look", "finding")),
+    Part("condition", "Condition"),
+    Part("price", "Price"),
 )
 """Add a page by one line, in this order: entry, photographs, inside, covering, dates, maker, tone, condition."""
 

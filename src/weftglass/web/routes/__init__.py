@@ -5,13 +5,16 @@ from __future__ import annotations
 from starlette.routing import BaseRoute
 
 from weftglass.web.routes.bench import BENCH_ROUTES
+from weftglass.web.routes.buying import BUYING_ROUTES
 from weftglass.web.routes.carry import CARRY_ROUTES
+from weftglass.web.routes.condition import CONDITION_ROUTES
 from weftglass.web.routes.forms import FORM_ROUTES
 from weftglass.web.routes.holdings import HOLDINGS_ROUTES
 from weftglass.web.routes.house import HOUSE_ROUTES
 from weftglass.web.routes.inside import INSIDE_ROUTES
 from weftglass.web.routes.photographs import PHOTOGRAPH_ROUTES
 from weftglass.web.routes.piece import PIECE_ROUTES
+from weftglass.web.routes.price import PRICE_ROUTES
 from weftglass.web.routes.shelf import SHELF_ROUTES
 from weftglass.web.routes.soundness import SOUNDNESS_ROUTES
 from weftglass.web.routes.tone import TONE_ROUTES
@@ -21,11 +24,14 @@ ROUTES: list[BaseRoute] = [
     *INSIDE_ROUTES,
     *BENCH_ROUTES,
     *TONE_ROUTES,
+    *CONDITION_ROUTES,
     *PIECE_ROUTES,
     *FORM_ROUTES,
     *CARRY_ROUTES,
     *PHOTOGRAPH_ROUTES,
     *HOUSE_ROUTES,
     *HOLDINGS_ROUTES,
+    *PRICE_ROUTES,
+    *BUYING_ROUTES,
     *SOUNDNESS_ROUTES,
 ]

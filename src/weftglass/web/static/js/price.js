@@ -1,0 +1,28 @@
+// The message to a seller follows the questions that are ticked, and can be copied.
+const box = document.getElementById("message");
+if (box) {
+  const form = box.form;
+  const status = form.querySelector(".status");
+  const ticks = [...form.querySelectorAll("input[data-question]")];
+  const lines = box.value.split("\n");
+  const first = lines.findIndex((line) => /^1\. /.test(line));
+  const head = lines.slice(0, first);
+  const tail = lines.slice(first + ticks.length);
+  const write = () => {
+    const asked = ticks.filter((tick) => tick.checked).map((tick, i) => `${i + 1}. ${tick.dataset.question}`);
+    box.value = [...head, ...asked, ...tail].join("\n");
+  };
+  ticks.forEach((tick) => tick.addEventListener("change", write));
+  form.querySelector("[data-copy]").addEventListener("click", async () => {
+    try {
+      await navigator.clipboard.writeText(box.value);
+      status.textContent = "Copied. Paste it where you write to the seller.";
+      status.dataset.mood = "good";
+    } catch {
+      box.focus();
+      box.select();
+      status.textContent = "This browser doesn’t let a page copy: the text is selected, copy it with the keyboard.";
+      status.dataset.mood = "bad";
+    }
+  });
+}

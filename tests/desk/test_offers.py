@@ -1,0 +1,200 @@
+"""Offers from entry to end, what to ask, prices and plans."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from tests.web.shelves import stocked
+from weftglass.desk import (
+    Collection,
+    adds,
+    answer_about,
+    edit_offer,
+    end_offer,
+    evidence_of,
+    get_piece,
+    list_pieces,
+    message_to_seller,
+    offer_of,
+    offers_of,
+    plan_offers,
+    price_for,
+    put_questions,
+    questions_for,
+    record_measurement,
+    record_sighting,
+    record_value,
+    take_answer,
+    take_in_offer,
+    totals_of,
+    values_of,
+    wants_of,
+)
+from weftglass.desk.offers import price_of
+from weftglass.errors import InputError
+from weftglass.holdings import PriceRange, TooFew
+
+TODAY = date(2026, 11, 25)
+
+
+@pytest.fixture
+def offered(collection: Collection) -> str:
+    """A piece on offer of which the seller says a little."""
+    taken = take_in_offer(
+        collection, "Covered flask", who="Ada", today=TODAY, said="old flask", seller="T. Orrin", price="120 USD"
+    )
+    record_sighting(collection, taken.piece.id, "colour", "amber", who="Ada", sure=0.7)
+    return taken.piece.id
+
+
+def test_an_offer_is_a_piece_on_offer_with_price_and_seller(collection: Collection, offered: str) -> None:
+    (only,) = offers_of(collection)
+    assert (only.offer.amount, only.offer.currency, only.offer.seen_on) == (120, "USD", "2026-11-25")
+    assert get_piece(collection, offered).status == "offered"
+    assert list_pieces(collection, status="owned") == []
+
+
+@pytest.mark.parametrize(
+    ("typed", "amount"),
+    [("120 USD", (120.0, "USD")), ("USD 1,250.50", (1250.5, "USD")), ("60 marks", (60.0, "marks")), ("", (None, ""))],
+)
+def test_prices_are_read_as_typed(typed: str, amount: tuple[float | None, str]) -> None:
+    assert price_of(typed, "offer", "price") == amount
+
+
+@pytest.mark.parametrize("typed", ["120", "cheap", "-5 USD", "1 2 3", "12 U$", "nan USD"])
+def test_an_unreadable_price_stores_nothing(collection: Collection, typed: str) -> None:
+    with pytest.raises(InputError):
+        take_in_offer(collection, "Flask", who="Ada", today=TODAY, price=typed)
+    assert list_pieces(collection) == []
+
+
+def test_a_broken_photograph_stores_nothing(collection: Collection) -> None:
+    with pytest.raises(InputError):
+        take_in_offer(collection, "Flask", who="Ada", today=TODAY, photos=[("x.jpg", b"no picture")])
+    assert list_pieces(collection) == []
+    assert offers_of(collection) == ()
+
+
+def test_questions_are_few_safe_and_not_asked_twice(collection: Collection, offered: str) -> None:
+    """Nothing that opens, fills or probes the piece is asked of a stranger; without any scale a length comes first."""
+    answer = answer_about(collection, offered)
+    assert answer is not None
+    first = questions_for(answer)
+    assert 1 <= len(first) <= 3
+    assert all(look.seller for look in first)
+    assert {look.kind for look in first}.isdisjoint({"capacity", "tone", "cover_thickness"})
+    put = put_questions(
+        collection, offered, [(look.kind, look.seller, look.z_mm) for look in first], who="Ada", today=TODAY
+    )
+    again = questions_for(answer, put)
+    assert {look.kind for look in again}.isdisjoint({look.kind for look in first})
+
+
+def test_the_answer_goes_into_the_evidence_and_moves_what_is_inside(collection: Collection, offered: str) -> None:
+    before = answer_about(collection, offered)
+    (asked,) = put_questions(collection, offered, [("height", "How tall is it?", None)], who="Ada", today=TODAY)
+    take_answer(collection, asked.id, "about 11 inches", who="Ada", reading="280 mm")
+    held = offer_of(collection, offered)
+    assert held is not None
+    assert held.inquiries[0].answer == "about 11 inches"
+    (height,) = evidence_of(collection, offered).measurements
+    assert (height.what, height.value) == ("height", 280)
+    after = answer_about(collection, offered)
+    assert before is not None
+    assert after is not None
+    assert after.candidates[0].probability > before.candidates[0].probability
+
+
+def test_an_unreadable_reading_keeps_neither_answer_nor_evidence(collection: Collection, offered: str) -> None:
+    (asked,) = put_questions(collection, offered, [("height", "How tall is it?", None)], who="Ada", today=TODAY)
+    with pytest.raises(InputError):
+        take_answer(collection, asked.id, "tall", who="Ada", reading="very tall")
+    held = offer_of(collection, offered)
+    assert held is not None
+    assert held.inquiries[0].answer == ""
+    assert evidence_of(collection, offered).measurements == ()
+
+
+def test_no_question_is_left_when_the_answer_is_sure(collection: Collection, offered: str) -> None:
+    for what, typed in (("height", "300 mm"), ("lip_diameter", "30 mm")):
+        record_measurement(collection, offered, what, typed, who="Ada")
+    answer = answer_about(collection, offered)
+    assert answer is not None
+    best = max([answer.unlisted, *(one.probability for one in answer.candidates)])
+    assert bool(questions_for(answer)) == (best < 0.95)
+
+
+def test_the_message_numbers_the_questions_and_protects_the_piece() -> None:
+    text = message_to_seller(["How tall is it?", "What does it weigh?"], seller="T. Orrin", who="Ada")
+    assert text.startswith("Hello T. Orrin,")
+    assert "1. How tall is it?\n2. What does it weigh?" in text
+    assert "nothing needs to be opened" in text
+    assert text.endswith("Ada")
+    with pytest.raises(InputError):
+        message_to_seller([])
+
+
+def test_a_bought_piece_is_owned_and_its_price_counts(collection: Collection, offered: str) -> None:
+    end_offer(collection, offered, "bought", who="Ada", paid="110 USD")
+    assert get_piece(collection, offered).status == "owned"
+    held = offer_of(collection, offered)
+    assert held is not None
+    assert (held.offer.outcome, held.offer.paid) == ("bought", 110)
+    with pytest.raises(InputError, match="outcome"):
+        end_offer(collection, offered, "stolen", who="Ada")
+
+
+def test_an_offer_may_begin_on_a_piece_that_is_there_already(collection: Collection, offered: str) -> None:
+    changed = edit_offer(collection, offered, who="Ada", today=TODAY, price="90 USD", seller="T. Orrin")
+    assert changed.amount == 90
+    assert len(offers_of(collection)) == 1
+
+
+def test_price_range_comes_from_own_records_and_refuses_few(collection: Collection) -> None:
+    stocked(collection, 20)
+    for number in range(11):
+        record_value(
+            collection, f"owned-{number:04d}", "cost", f"{100 + number} USD", who="Ada", on="2020-05-01", source="bill"
+        )
+    assert isinstance(price_for(collection, "owned-0019", "USD", today=TODAY), TooFew)
+    record_value(collection, "owned-0011", "cost", "115 USD", who="Ada", on="2020-05-01", source="bill")
+    found = price_for(collection, "owned-0019", "USD", today=TODAY)
+    assert isinstance(found, PriceRange)
+    assert found.amount.low <= found.amount.value <= found.amount.high
+    assert 100 < found.amount.value < 160  # 2020 dollars in the money of 2024
+    assert isinstance(price_for(collection, "owned-0019", "EUR", today=TODAY), TooFew)
+
+
+def test_values_stand_beside_each_other_and_add_up_by_place(collection: Collection) -> None:
+    stocked(collection, 4)
+    for amount, day in (("100 USD", "2019-01-01"), ("130 USD", "2026-01-01")):
+        record_value(collection, "owned-0000", "replacement", amount, who="Ada", on=day, source="dealer")
+    assert [one.amount for one in values_of(collection, "owned-0000")] == [100, 130]
+    found = [one for one in totals_of(collection, TODAY) if one.kind == "replacement"]
+    assert sum(one.amount for one in found) == 130
+    with pytest.raises(InputError, match="basis"):
+        record_value(collection, "owned-0000", "wish", "1 USD", who="Ada", on="2026-01-01", source="me")
+
+
+def test_wants_and_plan_prefer_what_is_lacking(collection: Collection) -> None:
+    stocked(collection, 40)
+    stocked(collection, 10, seed=7, status="offered")
+    wanted = wants_of(collection, "community", "family", "cells")
+    assert all(one.held == 0 for one in wanted)
+    for number in range(10):
+        edit_offer(collection, f"offered-{number:04d}", who="Ada", today=TODAY, price=f"{50 + number} USD")
+    found = plan_offers(collection, 120, "USD", "community", "family", "cells")
+    assert found.plan.proven
+    assert len(found.plan.chosen) == 2
+    assert found.plan.cost <= 120
+    assert all("first" in found.reasons[one.id] for one in found.plan.chosen)
+    assert plan_offers(collection, 120, "EUR", "community", "family", "cells").plan.chosen == ()
+
+
+def test_what_a_piece_adds_is_said_only_when_its_terms_are_known(collection: Collection, offered: str) -> None:
+    assert "can’t be said" in adds(collection, offered)
+    stocked(collection, 6)
+    assert "already" in adds(collection, "owned-0000") or "first" in adds(collection, "owned-0000")
