@@ -21,7 +21,6 @@ from simulated import (
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
-from weftglass.inside.unlisted import vague_bank
 from weftglass.vessels import Form
 
 FloatArray = NDArray[np.float64]
@@ -75,7 +74,6 @@ class World:
     true: list[Form]
     siblings: list[Form]
     bank: FormBank
-    vague: FormBank
 
     @classmethod
     def of(cls, condition: Condition, seed: int, *, families: int = 100, members: int = 10) -> World:
@@ -91,7 +89,7 @@ class World:
             forms = [with_marks(form, rng) for form in forms]
         listed = [_misdrawn(form, condition.profile_error_mm, rng) for form in forms]
         bank = FormBank.of(listed)
-        return cls(condition, forms, siblings, bank, vague_bank(bank))
+        return cls(condition, forms, siblings, bank)
 
     def evidence(self, form: Form, rng: np.random.Generator) -> Evidence:
         """What is known of one covered vessel of a form."""

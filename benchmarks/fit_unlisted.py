@@ -76,11 +76,11 @@ def _row(number: int, name: str, world: World, rng: np.random.Generator) -> Row:
     else:
         forms = world.true if kind == "listed" else world.siblings
         form = forms[int(rng.integers(len(forms)))]
-    found = posterior(world.evidence(form, rng), world.bank, world.vague)
+    found = posterior(world.evidence(form, rng), world.bank)
     families: dict[str, float] = {}
     for listed, value in zip(world.bank.forms, found.probability, strict=True):
         families[listed.family_name] = families.get(listed.family_name, 0.0) + float(value)
-    ratio = evidence_ratio(found.library_density, found.vague_density, 1)
+    ratio = evidence_ratio(found.library_density, found.general_density, 1)
     return Row(
         number,
         name,

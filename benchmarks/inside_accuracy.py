@@ -72,7 +72,7 @@ def run(name: str, seed: int, numbers: list[int], stop: float) -> Iterator[Row]:
         world = worlds[which]
         rng = np.random.default_rng([seed, 2, number])
         truth = int(rng.integers(len(world.true)))
-        found = posterior(world.evidence(world.true[truth], rng), world.bank, world.vague)
+        found = posterior(world.evidence(world.true[truth], rng), world.bank)
         listed = max(1.0 - found.unlisted, 1e-12)
         share = found.probability / listed
         names = [form.family_name for form in world.bank.forms]

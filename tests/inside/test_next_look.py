@@ -14,7 +14,6 @@ from weftglass.inside.asks import MEASURED, SEEN, Ask
 from weftglass.inside.bank import FormBank
 from weftglass.inside.next_look import all_looks, next_looks, ranked, simulated_gain
 from weftglass.inside.posterior import posterior
-from weftglass.inside.unlisted import vague_bank
 from weftglass.vessels import FormLibrary
 
 from .conftest import laid_over, piece, plain_form
@@ -49,11 +48,10 @@ def test_with_shape_only_a_measured_size_comes_first() -> None:
         ]
     )
     bank = FormBank.of(library.forms)
-    vague = vague_bank(bank)
     first = []
     for form in library:
         seen = Outline.of(laid_over(form, 3.0).points, sd_mm=0.4, scale_sd=0.3)
-        first += [one.kind for one in next_looks(posterior(piece(seen), bank, vague), most=1)]
+        first += [one.kind for one in next_looks(posterior(piece(seen), bank), most=1)]
     assert len(first) >= 9
     assert np.mean([kind in SIZES for kind in first]) >= 0.9
 
@@ -79,7 +77,7 @@ def test_expected_reading_carries_its_uncertainty(library: FormLibrary) -> None:
 def test_expected_reading_is_what_the_true_form_gives(library: FormLibrary) -> None:
     """The height told before it is measured is the true one within three of its own standard deviations."""
     bank = FormBank.of(library.forms)
-    found = posterior(piece(laid_over(library["b230-38"], 3.0)), bank, vague_bank(bank))
+    found = posterior(piece(laid_over(library["b230-38"], 3.0)), bank)
     told = next(one.expected for one in all_looks(found) if one.kind == "height")
     figures = [float(text) for text in re.findall(r"\d+(?:\.\d+)?", told)]
     assert abs(figures[0] - (230.0 + 6.0)) < 3 * figures[1]
@@ -89,11 +87,10 @@ def test_what_was_taken_carefully_is_not_asked_again_but_a_rough_guess_is(librar
     """A seller's height, ten millimetres either way, leaves the height worth taking; a careful one does not."""
     seen = Outline.of(laid_over(library["b230-38"], 3.0).points, sd_mm=0.4, scale_sd=0.3)
     bank = FormBank.of(library.forms)
-    vague = vague_bank(bank)
 
     def kinds(sd: float) -> set[str]:
         evidence = piece(seen, measurements=(Measurement("height", 236.0, sd),))
-        return {one.kind for one in all_looks(posterior(evidence, bank, vague))}
+        return {one.kind for one in all_looks(posterior(evidence, bank))}
 
     assert "height" not in kinds(1.0)
     assert "height" in kinds(10.0)
@@ -103,7 +100,7 @@ def test_without_a_photograph_one_is_asked_for(library: FormLibrary) -> None:
     """With nothing but a colour, a photograph tells most of all."""
     bank = FormBank.of(library.forms)
     evidence = Evidence(sightings=(Sighting("colour", "amber"),))
-    looks = all_looks(posterior(evidence, bank, vague_bank(bank)))
+    looks = all_looks(posterior(evidence, bank))
     assert max(looks, key=lambda one: one.gain_bits).kind == "view front"
 
 

@@ -16,7 +16,6 @@ from weftglass.inside.hinges import hinge_of, turns_of
 from weftglass.inside.next_look import next_looks
 from weftglass.inside.posterior import Posterior, posterior
 from weftglass.inside.predicted import with_foretold
-from weftglass.inside.unlisted import vague_bank
 from weftglass.vessels import FormLibrary
 
 FloatArray = NDArray[np.float64]
@@ -24,15 +23,14 @@ FloatArray = NDArray[np.float64]
 ENGINE_VERSION = "1"
 KEPT_BANKS = 4
 ALIKE = float(np.log(0.84 / 0.16))  # log likelihood ratio below which a pair is called right less than 84 times in 100
-_banks: OrderedDict[str, tuple[FormBank, FormBank]] = OrderedDict()
+_banks: OrderedDict[str, FormBank] = OrderedDict()
 
 
-def banks_of(library: FormLibrary) -> tuple[FormBank, FormBank]:
-    """The library laid out as arrays, and its vague neighbourhoods; kept for the last few libraries."""
+def bank_of(library: FormLibrary) -> FormBank:
+    """The library laid out as arrays; kept for the last few libraries."""
     key = library.version
     if key not in _banks:
-        bank = FormBank.of(tuple(library))
-        _banks[key] = (bank, vague_bank(bank))
+        _banks[key] = FormBank.of(tuple(library))
         while len(_banks) > KEPT_BANKS:
             _banks.popitem(last=False)
     _banks.move_to_end(key)
@@ -72,8 +70,8 @@ def identify(
         raise InputError("library", "forms", 0, "a library of at least one form")
     if not 1 <= top <= 48:
         raise InputError("identify", "top", top, "a number of candidates from 1 to 48")
-    bank, vague = banks_of(library)
-    found = posterior(evidence, bank, vague, with_commonness=with_commonness)
+    bank = bank_of(library)
+    found = posterior(evidence, bank, with_commonness=with_commonness)
     even = _even(found)
     decibans = decibans_by_item(found)
     places = range(min(top, len(found.survivors)))

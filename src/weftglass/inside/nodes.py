@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -96,19 +96,20 @@ class Nodes:
 
     def every(self, step: int) -> Nodes:
         """Every step-th height only: a coarse look."""
-        cut = slice(step // 2, None, step)
-        return Nodes(
-            self.z_mm[cut],
-            self.half_width_mm[cut],
-            self.sd_mm[cut],
-            self.slope[cut],
-            self.bare[cut],
-            self.top_mm,
-            self.top_is_bare,
-            self.top_is_seen,
-            self.base_is_bare,
-            self.distance_mm,
-            self.base_is_seen,
+        return self._only(np.arange(step // 2, len(self.z_mm), step))
+
+    def without(self, low_mm: float, high_mm: float) -> Nodes:
+        """The heights outside a range."""
+        return self._only(np.flatnonzero((self.z_mm < low_mm) | (self.z_mm > high_mm)))
+
+    def _only(self, index: IntArray) -> Nodes:
+        return replace(
+            self,
+            z_mm=self.z_mm[index],
+            half_width_mm=self.half_width_mm[index],
+            sd_mm=self.sd_mm[index],
+            slope=self.slope[index],
+            bare=self.bare[index],
         )
 
 

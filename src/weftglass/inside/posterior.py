@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
 from weftglass.inside.surprise import Surprise
-from weftglass.inside.unlisted import running_density, unlisted_probability, vague_density
+from weftglass.inside.unlisted import general_density, plain_look, running_density, unlisted_probability
 from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, surprise_of, weigh
 
 FloatArray = NDArray[np.float64]
@@ -44,7 +44,7 @@ class Posterior:
         Indices weighed exactly, most probable first.
     exact : Weighed
         Of the survivors, in that order.
-    library_density, vague_density : array (items + 1,)
+    library_density, general_density : array (items + 1,)
         Log density of the first items averaged over the survivors, and for a vessel in general; both at a coarse look.
     surprise : Surprise
         How surprising the outlines are under the likeliest form.
@@ -60,11 +60,11 @@ class Posterior:
     survivors: IntArray
     exact: Weighed
     library_density: FloatArray
-    vague_density: FloatArray
+    general_density: FloatArray
     surprise: Surprise
 
 
-def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commonness: bool = True) -> Posterior:
+def posterior(evidence: Evidence, bank: FormBank, *, with_commonness: bool = True) -> Posterior:
     """
     Weigh evidence against a library.
 
@@ -73,8 +73,6 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
     evidence : Evidence
     bank : FormBank
         The library, F >= 1.
-    vague : FormBank
-        Widened forms that stand for vessels in general.
     with_commonness : bool
         False gives every form the same prior.
     """
@@ -93,9 +91,9 @@ def posterior(evidence: Evidence, bank: FormBank, vague: FormBank, *, with_commo
     joint = total + np.log(prior)
     chosen = bank.part(order)
     surprise = surprise_of(fine, chosen, exact)
-    look = case.coarse() if case.nodes else case
+    look = plain_look(case, fine, exact)
     library = running_density(weigh(look, chosen), prior[order])
-    general = vague_density(weigh(look, vague), case)
+    general = general_density(look, chosen, prior[order])
     unlisted = unlisted_probability(library, general, surprise, case)
     share = np.exp(joint - joint.max())
     probability = share / share.sum() * (1.0 - unlisted)

@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.inside.bank import FormBank
 from weftglass.inside.surprise import Surprise
-from weftglass.inside.weighing import Case, Weighed
+from weftglass.inside.weighing import Case, Weighed, weigh
 
 FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
 
-VAGUE_FORMS = 120  # neighbourhoods that stand for vessels in general
-VAGUE_HEIGHT, VAGUE_WIDTH, VAGUE_SHAPE = (
-    0.10,
-    0.10,
-    0.06,
-)  # relative sds of size, and shape error as share of half-width
+KERNELS = ((0.03, 0.015), (0.05, 0.03), (0.10, 0.06))  # relative sds of size, and shape error as share of half-width
 PRIOR_UNLISTED = 0.10  # share of covered vessels that no library lists; working figure, no source
 # Outlines: log odds at even prior, by benchmarks/fit_unlisted.py, of the log evidence ratio, and of how surprising the
 # outline is under the best form in smooth directions and in all others.
@@ -26,26 +22,39 @@ MEASURED = 0.5  # power on what measurements say against the library: their spre
 RATIO_LIMIT = 60.0  # log evidence ratios beyond this add nothing
 
 
-def vague_bank(bank: FormBank) -> FormBank:
-    """At most 120 forms, evenly chosen by size, widened to neighbourhoods."""
-    order = np.lexsort((bank.front.max(axis=1), bank.heights))
-    if len(order) > VAGUE_FORMS:
-        order = order[np.linspace(0, len(order) - 1, VAGUE_FORMS).round().astype(np.int64)]
-    return bank.part(order).widened(VAGUE_HEIGHT, VAGUE_WIDTH, VAGUE_SHAPE)
+def plain_look(plain: Case, fine: Case, weighed: Weighed) -> Case:
+    """
+    A coarse look at what is sure of an outline: for the densities of vessels listed and in general.
+
+    Parameters
+    ----------
+    plain : Case
+        With the plain classes of coverings.
+    fine : Case
+        With all habits, of which ``weighed`` are the laws: bulges of the likeliest class are left out of the look.
+    """
+    if not plain.nodes:
+        return plain
+    best = int(weighed.total.argmax())
+    count = fine.cover.habit(int(weighed.state.log_weight[best].argmax())).bulges
+    nodes = list(plain.nodes)
+    for bulge in fine.bulges[:count]:
+        nodes[bulge.outline] = nodes[bulge.outline].without(bulge.low_mm, bulge.high_mm)
+    return replace(plain, nodes=tuple(nodes)).coarse()
 
 
-def evidence_ratio(library: FloatArray, vague: FloatArray, item: int) -> float:
+def evidence_ratio(library: FloatArray, general: FloatArray, item: int) -> float:
     """Log density of the first ``item`` items for a vessel in general over the library's average, cut at +-60."""
-    return float(np.clip(vague[item] - library[item], -RATIO_LIMIT, RATIO_LIMIT))
+    return float(np.clip(general[item] - library[item], -RATIO_LIMIT, RATIO_LIMIT))
 
 
-def unlisted_probability(library: FloatArray, vague: FloatArray, surprise: Surprise, case: Case) -> float:
+def unlisted_probability(library: FloatArray, general: FloatArray, surprise: Surprise, case: Case) -> float:
     """
     Probability that the vessel is none of the forms listed.
 
     Parameters
     ----------
-    library, vague : array (items + 1,)
+    library, general : array (items + 1,)
         Log density of the first 0, 1, 2 … items averaged over the library's prior, and for a vessel in general.
     surprise : Surprise
         Of the outlines under the likeliest form.
@@ -57,9 +66,9 @@ def unlisted_probability(library: FloatArray, vague: FloatArray, surprise: Surpr
     outlines = len(case.evidence.outlines)
     measured = outlines + len(case.evidence.measurements)
     odds = float(np.log(PRIOR_UNLISTED / (1.0 - PRIOR_UNLISTED)))
-    shape = evidence_ratio(library, vague, outlines)
-    size = evidence_ratio(library, vague, measured) - shape
-    seen = evidence_ratio(library, vague, len(library) - 1) - shape - size
+    shape = evidence_ratio(library, general, outlines)
+    size = evidence_ratio(library, general, measured) - shape
+    seen = evidence_ratio(library, general, len(library) - 1) - shape - size
     if outlines:
         odds += float(np.array([CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE]) @ features(shape, surprise))
     odds += MEASURED * size + seen
@@ -78,10 +87,28 @@ def running_density(weighed: Weighed, prior: FloatArray) -> FloatArray:
     return np.asarray(top + np.log(np.exp(joint - top[:, None]).sum(axis=1)), dtype=np.float64)
 
 
-def vague_density(vague: Weighed, case: Case) -> FloatArray:
-    """The same for a vessel in general: geometry by the vague bank, sightings by their average, (items + 1,)."""
-    measured = len(case.evidence.outlines) + len(case.evidence.measurements)
-    forms = vague.running.shape[1]
-    density = running_density(vague, np.full(forms, 1.0 / forms))
-    density[measured + 1 :] = density[measured] + np.cumsum(vague.average[measured:])
-    return density
+def general_density(look: Case, chosen: FormBank, prior: FloatArray) -> FloatArray:
+    """
+    The same for a vessel in general, (items + 1,).
+
+    Parameters
+    ----------
+    look : Case
+    chosen : FormBank
+        Forms near the evidence; those further off add nothing.
+    prior : array (F,)
+        Of those forms.
+
+    Notes
+    -----
+    A kernel density estimate of vessels: every form stands for its neighbourhood, narrow, middling and wide alike often
+    (Silverman 1986, section 4.2), in size and in the shape of its contour. Sightings count by their average.
+    """
+    measured = len(look.evidence.outlines) + len(look.evidence.measurements)
+    densities = []
+    for size, shape in KERNELS:
+        weighed = weigh(look, chosen.widened(size, size, shape))
+        density = running_density(weighed, prior)
+        density[measured + 1 :] = density[measured] + np.cumsum(weighed.average[measured:])
+        densities.append(density)
+    return np.asarray(np.logaddexp.reduce(densities, axis=0) - np.log(len(KERNELS)), dtype=np.float64)
