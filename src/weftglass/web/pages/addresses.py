@@ -37,3 +37,8 @@ def form_address(form: str) -> str:
 def finding_address(finding: str) -> str:
     """Address of a finding computed again."""
     return f"/soundness/{quote(finding, safe='')}"
+
+
+def condition_address(piece: str) -> str:
+    """Address of a piece's condition record."""
+    return f"{piece_address(piece)}/condition"
