@@ -67,7 +67,7 @@ def evened_alone(strip: Strip, wall: Wall) -> Colours:
     """
     Colours of one strip with the lamp's fall of light taken off.
 
-    With no second photograph to compare, the commonest colour is taken for the ground and light for what makes it differ
+    With no second photograph to compare, the commonest colour is taken for the ground, and light for what makes it vary
     slowly from side to side: a curve of the angle in the logarithm of lightness, fitted so that figures count little.
     Colours themselves are left alone.
     """

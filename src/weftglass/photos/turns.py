@@ -139,6 +139,31 @@ def matched_turns(
     )
 
 
+def registered_to(one: Strip, other: Strip, wall: Wall, *, reach_deg: float = 12.0) -> tuple[float, float, float]:
+    """
+    Turn and rise to add to a strip so that it lies on another, and how like it is there.
+
+    Parameters
+    ----------
+    one, other : Strip
+        The one that stays, and the one to be moved; the turn between them as unrolled below 100 degrees.
+    wall : Wall
+    reach_deg : float
+        Greatest turn looked for, either way.
+
+    Returns
+    -------
+    turn_deg, rise_mm, likeness : float
+        Likeness 0 where nothing of the overlap is alike.
+    """
+    apart = float(np.mod(other.turn_deg - one.turn_deg + 180, 360) - 180)
+    match = _match((one, other), [_detail(one, wall), _detail(other, wall)], wall, (0, 1), apart, reach_deg)
+    if not match.likeness:
+        return 0.0, 0.0, 0.0
+    along, up = match.shifts_mm[0]
+    return -along / (wall.girth_mm / 360), up, match.likeness[0]
+
+
 def _matches(strips: Sequence[Strip], wall: Wall) -> list[Match]:
     count = len(strips)
     fine = [_detail(strip, wall) for strip in strips]
@@ -174,11 +199,12 @@ def _match(
     wall: Wall,
     pair: tuple[int, int],
     apart: float,
+    reach_deg: float = REACH_DEG,
 ) -> Match:
     columns = wall.shape[1]
     middle = (strips[pair[0]].turn_deg + apart / 2) / 360 + 0.5
-    reach = np.array([RISE_MM * wall.px_per_mm, REACH_DEG / 360 * columns]).astype(int)
-    half = max(int((55 - apart / 2 + REACH_DEG) / 360 * columns), 2 * int(reach[1]))
+    reach = np.array([RISE_MM * wall.px_per_mm, reach_deg / 360 * columns]).astype(int)
+    half = max(int((55 - abs(apart) / 2 + reach_deg) / 360 * columns), 2 * int(reach[1]))
     window = np.mod(round(middle * columns) + np.arange(-half, half + 1), columns)
     one, other = (fine[k][0][:, window] for k in pair)
     one_good, other_good = (fine[k][1][:, window].astype(np.float64) for k in pair)
