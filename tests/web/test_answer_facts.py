@@ -117,4 +117,4 @@ def test_every_weight_is_explained(answer: Answer, evidence: Evidence, library: 
     """Each item has its weight with a sign or nought, and what it does to the odds."""
     for row in answer_facts(answer, evidence, library, "/inside").weights:
         assert row.weight.endswith("\u00a0db")
-        assert "odds" in row.words or row.words == "says next to nothing"
+        assert row.words.startswith("makes it ") or row.words == "says next to nothing"

@@ -8,6 +8,8 @@ from typing import Any
 
 import click
 
+from weftglass.desk.wording import percent_text
+
 
 def print_json(document: Any) -> None:
     """One JSON document in UTF-8 on one line, never NaN."""
@@ -27,12 +29,8 @@ def print_table(head: Sequence[str], rows: Iterable[Sequence[str]], *, right: fr
 
 
 def percent(probability: float) -> str:
-    """A probability in per cent, never 0 or 100 unless it is."""
-    if 0 < probability < 0.001:
-        return "under 0.1 %"
-    if 0.999 < probability < 1:
-        return "over 99.9 %"
-    return f"{100 * probability:.1f} %"
+    """A probability in per cent as the pages write it, with a plain blank."""
+    return percent_text(probability, " ")
 
 
 def warn(sentences: Iterable[str]) -> None:

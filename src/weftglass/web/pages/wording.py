@@ -3,101 +3,32 @@
 from __future__ import annotations
 
 import math
-from datetime import datetime
+from datetime import date, datetime
 
-MINUS = "−"
-KIND_WORDS = {
-    "height": "height over all",
-    "weight": "weight",
-    "capacity": "capacity",
-    "tone": "tone",
-    "lip_diameter": "diameter across the lip",
-    "bore": "bore of the mouth",
-    "neck_diameter": "diameter of the neck",
-    "base_diameter": "diameter of the base",
-    "body_width": "width of the body",
-    "body_depth": "depth of the body",
-    "girth": "girth",
-    "cover_thickness": "thickness of the covering",
-}
-FEATURE_WORDS = {
-    "finish": "lip",
-    "closure": "closure",
-    "colour": "colour of the glass",
-    "base": "base",
-    "letters": "letters on the glass",
-    "seam": "mould seam",
-    "section": "shape of the body from above",
-    "contents": "what it held",
-    "seller": "the seller’s words",
-    "mark": "mark on the glass",
-    "statement": "legal or capacity statement",
-    "dye": "dyes of the covering",
-    "inscription": "signature or date worked in",
-    "documented": "dated document",
-    "collected": "known to be collected or owned",
-    "start": "start of the covering",
-    "rim": "rim of the covering",
-    "lean": "lean of the stitches",
-    "foundation": "foundation of the coil",
-    "splice": "splices and ends",
-    "design": "pictures and patterns",
-}
-CHANCE_STEPS = (
-    (0.95, "almost certainly"),
-    (0.80, "very likely"),
-    (0.60, "probably"),
-    (0.40, "about even"),
-    (0.15, "possibly"),
-    (0.03, "unlikely"),
-    (0.0, "hardly"),
+from weftglass.desk.wording import (
+    FEATURE_WORDS,
+    KIND_WORDS,
+    MINUS,
+    capital,
+    chance_words,
+    percent_text,
+    with_sd_text,
 )
 
-
-def capital(text: str) -> str:
-    """Text with a capital first letter, the rest as it is."""
-    return text[:1].upper() + text[1:]
-
-
-def percent_text(probability: float) -> str:
-    """
-    A probability in per cent; never 0 or 100, which no answer here can mean.
-
-    Examples
-    --------
-    >>> percent_text(0.812), percent_text(0.9996), percent_text(0.0004)
-    ('81\\xa0%', 'over 99\\xa0%', 'under 1\\xa0%')
-    """
-    if probability > 0.99:
-        return "over 99\u00a0%"
-    return "under 1\u00a0%" if probability < 0.01 else f"{100 * probability:.0f}\u00a0%"
-
-
-def chance_words(probability: float) -> str:
-    """
-    The same in words.
-
-    Examples
-    --------
-    >>> chance_words(0.81)
-    'very likely'
-    """
-    return next(words for least, words in CHANCE_STEPS if probability >= least)
-
-
-def with_sd_text(value: float, sd: float | None, unit: str) -> str:
-    """
-    A value with its standard deviation and unit, both cut where the standard deviation ends.
-
-    Examples
-    --------
-    >>> with_sd_text(231.04, 1.2, "mm"), with_sd_text(812.3, 5.0, "g"), with_sd_text(40.0, None, "mm")
-    ('231.0\\xa0±\\xa01.2\\xa0mm', '812\\xa0±\\xa05\\xa0g', '40\\xa0mm, uncertainty not known')
-    """
-    if sd is None or not sd > 0:
-        return f"{value:g}\u00a0{unit}, uncertainty not known".replace("-", MINUS)
-    digits = _digits_of(sd)
-    return f"{value:.{digits}f}\u00a0±\u00a0{sd:.{digits}f}\u00a0{unit}".replace("-", MINUS)
+__all__ = [
+    "FEATURE_WORDS",
+    "KIND_WORDS",
+    "bits_words",
+    "capital",
+    "chance_words",
+    "day_text",
+    "decibans_text",
+    "decibans_words",
+    "moment_text",
+    "percent_text",
+    "range_text",
+    "with_sd_text",
+]
 
 
 def decibans_text(decibans: float) -> str:
@@ -117,20 +48,20 @@ def decibans_text(decibans: float) -> str:
 
 def decibans_words(decibans: float) -> str:
     """
-    What a weight of evidence does to the odds, in plain words.
+    What a weight of evidence does to a form's odds against the average form, in plain words.
 
     Examples
     --------
     >>> decibans_words(10.0)
-    'odds 10 times better than for the average form'
+    'makes it 10 times likelier'
     >>> decibans_words(-3.0)
-    'odds 2 times worse than for the average form'
+    'makes it 2 times less likely'
     """
     if abs(decibans) < 1:
         return "says next to nothing"
     times = 10 ** (min(abs(decibans), 60.0) / 10)
     shown = f"over {1000:,}" if times > 1000 else f"{times:.2g}" if times < 10 else f"{_rounded(times):,.0f}"
-    return f"odds {shown} times {'better' if decibans > 0 else 'worse'} than for the average form"
+    return f"makes it {shown} times {'likelier' if decibans > 0 else 'less likely'}"
 
 
 def bits_words(bits: float) -> str:
@@ -164,7 +95,7 @@ def range_text(low: float | None, high: float | None, unit: str = "") -> str:
     return f"{low:g}{tail}" if low == high else f"{low:g}–{high:g}{tail}"
 
 
-def day_text(moment: datetime) -> str:
+def day_text(moment: date) -> str:
     """
     A date as a catalogue writes it.
 
@@ -179,12 +110,6 @@ def day_text(moment: datetime) -> str:
 def moment_text(moment: datetime) -> str:
     """Date and time of day to the minute."""
     return f"{day_text(moment)}, {moment:%H:%M}"
-
-
-def _digits_of(sd: float) -> int:
-    leading = math.floor(math.log10(sd))
-    first = int(f"{sd:.1e}"[0])
-    return max(0, -(leading - 1) if first == 1 else -leading)
 
 
 def _rounded(value: float) -> float:

@@ -1,0 +1,154 @@
+"""An answer in sentences: what it hangs on, what would turn it, what can be checked, when to stop looking."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from weftglass.desk.identification import title_of
+from weftglass.desk.wording import FEATURE_WORDS, KIND_WORDS, capital, percent_text, with_sd_text
+from weftglass.evidence import KINDS
+from weftglass.inside import Answer, Candidate
+from weftglass.vessels import FormLibrary
+
+SURE = 0.95  # from this probability on nothing more is needed
+CHECKS = {  # how the owner can check a quantity; common practice, no source
+    "capacity": "fill it with dry millet, if it is clean and open, and measure what it took",
+    "weight": "put it on a kitchen balance as it stands",
+    "tone": "puff a rubber bulb across the open mouth and record the tone",
+    "bore": "set callipers into the open mouth",
+    "thickness": "probe through a gap that is there, never between strands",
+}
+
+
+@dataclass(frozen=True)
+class ForetoldLine:
+    """One quantity nobody measured: what, best value, interval of nine in ten, how to check it."""
+
+    what: str
+    value: str
+    interval: str
+    check: str
+
+
+def item_words(item: str) -> str:
+    """
+    An item of evidence as a person would name it.
+
+    Examples
+    --------
+    >>> item_words("outline front"), item_words("lip diameter 29 mm"), item_words("finish blob")
+    ('the outline from the front', 'the diameter across the lip, 29 mm', 'the lip seen as “blob”')
+    """
+    first, _, rest = item.partition(" ")
+    if first == "outline":
+        view, _, number = rest.partition(" ")
+        seen = "from an unknown side" if view == "turned" else f"from the {view}"
+        return f"the outline {seen}{f', photograph {number}' if number else ''}"
+    for kind in KINDS:
+        name = kind.replace("_", " ")
+        if item.startswith(f"{name} "):
+            reading = item.removeprefix(f"{name} ").replace(" at ", " at ")
+            at, joined, value = (
+                reading.removeprefix("at ").partition(" mm ") if reading.startswith("at ") else ("", "", "")
+            )
+            if joined:
+                return f"the {KIND_WORDS[kind]} at {at} mm, {value}"
+            return f"the {KIND_WORDS[kind]}, {reading}"
+    if first == "letters":
+        return f"the letters “{rest}”"
+    if first == "seller":
+        return f"the seller’s words “{rest}”"
+    if first in FEATURE_WORDS:
+        return f"the {FEATURE_WORDS[first]} seen as “{rest}”"
+    return item
+
+
+def hinge_sentence(answer: Answer, library: FormLibrary) -> str:
+    """Which single item the answer hangs on; empty where there is nothing to choose between."""
+    hinge = answer.hinge
+    if hinge is None or not answer.candidates:
+        return ""
+    item, best = item_words(hinge.item), answer.candidates[0].form
+    if hinge.leader_without != best:
+        other = title_of(hinge.leader_without, library)
+        return f"The answer hangs on {item}: without it, {other} would lead with {percent_text(hinge.leader_chance)}."
+    return (
+        f"No single item decides it. Without {item}, which matters most, {title_of(best, library)} would still lead, "
+        f"with about {percent_text(hinge.chance_without)} instead of {percent_text(hinge.chance)}."
+    )
+
+
+def turn_sentences(answer: Answer, library: FormLibrary) -> tuple[str, ...]:
+    """What each item would have to be for the runner-up to lead; one sentence where none could do it alone."""
+    if len(answer.candidates) < 2 or answer.candidates[1].probability < 0.02:
+        return ()
+    runner_up = title_of(answer.candidates[1].form, library)
+    if not answer.turns:
+        return (f"No single reading or sighting, had it been another, would have put {runner_up} ahead.",)
+    said = []
+    for turn in answer.turns:
+        if turn.reading is not None and turn.turning is not None:
+            reading, turning = _apart(turn.reading, turn.turning)
+            way = "or more" if turn.turning > turn.reading else "or less"
+            name = item_words(turn.item).rpartition(",")[0]
+            said.append(
+                f"{capital(name)} would have to be {turning} {turn.unit} {way}, not {reading} {turn.unit}, "
+                f"for {runner_up} to lead."
+            )
+        else:
+            said.append(f"Were it “{turn.instead}” and not {item_words(turn.item)}, {runner_up} would lead.")
+    return tuple(said)
+
+
+def _apart(reading: float, turning: float) -> tuple[str, str]:
+    """Two readings with as few digits as keep them apart."""
+    for digits in range(4):
+        one, other = f"{reading:.{digits}f}", f"{turning:.{digits}f}"
+        if one != other:
+            break
+    return one, other
+
+
+def excluded_sentences(answer: Answer) -> tuple[str, ...]:
+    """Forms that can't be inside, with the height and the millimetres that say so."""
+    return tuple(
+        f"{capital(f'{one.name}, {one.size}' if one.size else one.name)} can’t be inside: its glass would stand out by "
+        f"{one.by_mm:.1f} mm at {one.z_mm:.0f} mm height."
+        for one in answer.excluded
+    )
+
+
+def foretold_lines(candidate: Candidate) -> tuple[ForetoldLine, ...]:
+    """What the candidate foretells, each with its interval and how to check it."""
+    lines = [
+        ForetoldLine(
+            capital(KIND_WORDS.get(one.what, one.what)),
+            with_sd_text(one.value, one.sd, one.unit),
+            f"{_tidy(one.low)}–{_tidy(one.high)}\u00a0{one.unit}",
+            CHECKS.get(one.what, ""),
+        )
+        for one in candidate.foretold
+    ]
+    for z, thickness, sd in candidate.thickness.tolist():
+        low, high = max(thickness - 1.645 * sd, 0.0), thickness + 1.645 * sd
+        lines.append(
+            ForetoldLine(
+                f"Thickness of the covering at {z:.0f}\u00a0mm",
+                with_sd_text(thickness, sd, "mm"),
+                f"{low:.1f}–{high:.1f}\u00a0mm",
+                CHECKS["thickness"],
+            )
+        )
+    return tuple(lines)
+
+
+def no_more_looks_sentence(answer: Answer) -> str:
+    """What to say where no look is offered."""
+    best = max([candidate.probability for candidate in answer.candidates[:1]] + [answer.unlisted])
+    if best >= SURE:
+        return "Nothing more is needed: no further look would change this answer."
+    return "No further look would tell these apart with this library; what is left open stays open."
+
+
+def _tidy(value: float) -> str:
+    return f"{value:.0f}" if value >= 100 else f"{value:.1f}"
