@@ -97,6 +97,8 @@ views = st.builds(
     axis=st.none() | st.tuples(points, points),
     bare=ranges,
     left_out=ranges,
+    base_unseen=st.booleans(),
+    top_unseen=st.booleans(),
     measured=st.none() | profiles,
     trace_warnings=st.lists(texts, max_size=2).map(tuple),
     **standing,

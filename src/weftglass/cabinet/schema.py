@@ -115,6 +115,8 @@ class ViewRow(RecordRow):
     axis: Mapped[list[Any] | None]
     bare: Mapped[list[Any]]
     left_out: Mapped[list[Any]]
+    base_unseen: Mapped[bool]
+    top_unseen: Mapped[bool]
     measured: Mapped[dict[str, Any] | None]
     trace_warnings: Mapped[list[Any]]
 

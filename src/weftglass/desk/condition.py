@@ -284,7 +284,8 @@ def _silhouette(reader: Reader, piece_id: str, library: FormLibrary) -> Silhouet
 
 
 def _measured(views: Sequence[View], kind: str) -> View | None:
-    return next((view for view in views if view.measured and evidence_view(view.role) == kind), None)
+    whole = [view for view in views if view.measured and not (view.base_unseen or view.top_unseen)]
+    return next((view for view in whole if evidence_view(view.role) == kind), None)
 
 
 def _shares(points: Sequence[Sequence[float]]) -> tuple[tuple[float, float], ...]:

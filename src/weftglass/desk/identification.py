@@ -154,6 +154,8 @@ def _outline(view: View) -> Outline:
         scale_sd=view.measured.scale_sd,
         bare=view.bare,
         hidden=view.left_out,
+        base_unseen=view.base_unseen,
+        top_unseen=view.top_unseen,
         where=f"view {view.id}",
     )
 

@@ -26,7 +26,7 @@ from weftglass.records import KnownHeight, MeasuredProfile, Photo, ScaleBar, Vie
 Box = tuple[float, float, float, float]
 MOST_POINTS = 20_000
 MOST_RANGES = 50
-PARTS = ("polygon", "scale", "bare", "left_out", "axis")
+PARTS = ("polygon", "scale", "bare", "left_out", "base_unseen", "top_unseen", "axis")
 
 
 def propose_outline(
@@ -76,7 +76,8 @@ def rework_view(
         Any of: ``polygon``, a list of [x, y] in pixels, or null to take it away; ``scale``,
         ``{"kind": "bar", "bar": [x1, y1, x2, y2], "mm": 100, "in_axis_plane": false}`` or
         ``{"kind": "height", "mm": 231, "sd_mm": 1}``, or null; ``bare`` and ``left_out``, lists of [low, high] in mm;
-        ``axis``, [[x, y], [x, y]] from top to bottom, or null to find it.
+        ``base_unseen`` and ``top_unseen``, true or false; ``axis``, [[x, y], [x, y]] from top to bottom, or null to
+        find it.
     version : int or None
         The version of the view the person saw; None: whatever is stored now.
 
@@ -244,6 +245,10 @@ def _read_parts(parts: Mapping[str, object], where: str) -> dict[str, Any]:
                 changes |= _scale(value, where)
             case "bare" | "left_out":
                 changes[name] = _ranges(value, where, name)
+            case "base_unseen" | "top_unseen":
+                if not isinstance(value, bool):
+                    raise InputError(where, name, value, "true or false")
+                changes[name] = value
             case "axis":
                 changes["axis"] = None if value is None else _axis(value, where)
             case _:

@@ -10,8 +10,11 @@ from typing import ClassVar
 from weftglass.errors import InputError
 from weftglass.records.shared import Record
 
-ROLES = ("front", "side", "back", "base", "lip", "close-up")
-"""Roles by name; a turn is written ``turn 07/12`` (the seventh of twelve even turns, the first being the front)."""
+ROLES = ("front", "side", "back", "turned", "base", "lip", "close-up")
+"""
+Roles by name; ``turned`` shows the whole piece from nobody knows where. A turn that is known is written ``turn 07/12``
+(the seventh of twelve even turns, the first being the front).
+"""
 
 TURN = re.compile(r"turn (\d{1,3})/(\d{1,3})")
 
@@ -111,7 +114,10 @@ class View(Record):
     bare : tuple of (low, high)
         Height ranges in mm where the glass itself is the outer edge.
     left_out : tuple of (low, high)
-        Height ranges in mm where the edge is not the piece's (a strap, a hand).
+        Height ranges in mm where the edge is not the piece's, or the piece is hidden (a strap, a handle, a hand).
+    base_unseen, top_unseen : bool
+        True where the picture ends, or something stands before it, below or above: heights then count from the lowest
+        point that is seen.
     measured : MeasuredProfile or None
         The outline measured; None without outline or scale.
     trace_warnings : tuple of str
@@ -135,6 +141,8 @@ class View(Record):
     axis: tuple[Point, Point] | None = None
     bare: tuple[Range, ...] = ()
     left_out: tuple[Range, ...] = ()
+    base_unseen: bool = False
+    top_unseen: bool = False
     measured: MeasuredProfile | None = None
     trace_warnings: tuple[str, ...] = ()
 
@@ -198,9 +206,11 @@ def evidence_view(role: str) -> str | None:
 
     Examples
     --------
-    >>> [evidence_view(role) for role in ("front", "back", "turn 04/12", "turn 02/12", "base")]
-    ['front', 'front', 'side', 'turned', None]
+    >>> [evidence_view(role) for role in ("front", "back", "turn 04/12", "turn 02/12", "turned", "base")]
+    ['front', 'front', 'side', 'turned', 'turned', None]
     """
+    if role == "turned":
+        return role
     turned = turn_deg(role)
     if turned is None:
         return None

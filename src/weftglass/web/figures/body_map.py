@@ -34,7 +34,8 @@ def face_svg(silhouette: Silhouette, face: str, changes: Sequence[SpotChange]) -
     box = f"{-wide - AIR:.1f} {-tall - AIR:.1f} {2 * (wide + AIR):.1f} {tall + 2 * AIR:.1f}"
     return Markup(
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" class="body-face" role="img" '
-        f'font-family="sans-serif" aria-label="{escape(_described(face, changes))}">{_face(silhouette, face, changes)}</svg>'
+        f'font-family="sans-serif" aria-label="{escape(_described(face, changes))}">'
+        f"{_face(silhouette, face, changes)}</svg>"
     )
 
 
