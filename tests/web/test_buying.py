@@ -108,3 +108,17 @@ def test_an_offer_from_another_site_is_refused(client: TestClient) -> None:
     reply = client.post("/offers", data={"name": "A"}, headers={"origin": "http://elsewhere.example"})
     assert reply.status_code == 403
     assert client.post("/offers", data={"name": "A"}, headers={"origin": OURS}).status_code == 303
+
+
+def test_the_pocket_sheet_is_whole_in_itself(client: TestClient, collection: Collection) -> None:
+    """The saved file asks for nothing: no script, style sheet, picture or font from elsewhere."""
+    stocked(collection, 30)
+    saved = client.get("/pocket.html")
+    assert saved.headers["content-disposition"].startswith("attachment")
+    assert "<style>" in saved.text
+    for asks in ("<link", "<script", "src=", "url(", "href="):
+        assert asks not in saved.text
+    shown = client.get("/pocket").text
+    assert shown.count("<svg") == saved.text.count("<svg") == 18
+    assert "/static/pocket.css" in shown
+    assert "to be among the next 20" in shown

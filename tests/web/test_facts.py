@@ -16,6 +16,7 @@ from weftglass.web.pages.holdings import HoldingsFacts
 from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
 from weftglass.web.pages.piece import PieceFacts
+from weftglass.web.pages.pocket import PocketFacts
 from weftglass.web.pages.price import PriceFacts
 from weftglass.web.pages.shelf import ShelfFacts
 from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
@@ -44,6 +45,7 @@ PAGES = {
     "buying.html": BuyingFacts,
     "values.html": ValuesFacts,
     "price.html": PriceFacts,
+    "pocket.html": PocketFacts,
     "tone.html": ToneFacts,
     "tone_heard.html": HeardAlone,
 }

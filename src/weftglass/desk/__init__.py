@@ -1,6 +1,6 @@
 """What a person does with a collection, one function each; pages and command line call only these."""
 
-from weftglass.desk.buying import OFFERS_AHEAD, BuyingPlan, adds, objectives, plan_offers, wants_of
+from weftglass.desk.buying import OFFERS_AHEAD, BuyingPlan, adds, forms_to_know, objectives, plan_offers, wants_of
 from weftglass.desk.checks import Oddity, Survey, back_up, check_collection, survey_collection
 from weftglass.desk.collection import Collection, open_collection
 from weftglass.desk.condition import (
@@ -40,6 +40,14 @@ from weftglass.desk.holdings import (
     show,
 )
 from weftglass.desk.identification import NONE_LISTED, answer_to, best_of, evidence_of, identify_piece, title_of
+from weftglass.desk.letters import (
+    InscriptionMatch,
+    KeptLetters,
+    kept_letters,
+    put_letters_together,
+    readable_views,
+    search_inscriptions,
+)
 from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
 from weftglass.desk.offers import (
     MOST_QUESTIONS,
@@ -96,6 +104,7 @@ from weftglass.desk.pieces import (
 from weftglass.desk.rollouts import (
     KeptRollout,
     RollableViews,
+    add_turns,
     keep_rollout,
     kept_rollout,
     roll_out_piece,
@@ -124,6 +133,8 @@ __all__ = [
     "FieldChange",
     "FilledWith",
     "Heard",
+    "InscriptionMatch",
+    "KeptLetters",
     "KeptRollout",
     "Oddity",
     "OfferAtHand",
@@ -144,6 +155,7 @@ __all__ = [
     "add_form_from_view",
     "add_forms_from_file",
     "add_photos_to_piece",
+    "add_turns",
     "add_view",
     "adds",
     "answer_about",
@@ -164,6 +176,7 @@ __all__ = [
     "evidence_of",
     "fields_changed",
     "findings_standing",
+    "forms_to_know",
     "get_finding",
     "get_photo",
     "get_piece",
@@ -178,6 +191,7 @@ __all__ = [
     "import_photos",
     "keep_rollout",
     "keep_tone",
+    "kept_letters",
     "kept_rollout",
     "library_of",
     "list_pieces",
@@ -200,8 +214,10 @@ __all__ = [
     "price_for",
     "propose_bare",
     "propose_outline",
+    "put_letters_together",
     "put_questions",
     "questions_for",
+    "readable_views",
     "recheck_finding",
     "record_after",
     "record_measurement",
@@ -218,6 +234,7 @@ __all__ = [
     "save_outline",
     "scale_of",
     "scale_record",
+    "search_inscriptions",
     "set_scale",
     "show",
     "survey_collection",

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from weftglass.desk.collection import Collection
+from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import TERMS, holdings_of
 from weftglass.desk.offers import OfferAtHand, offers_of
 from weftglass.errors import InputError
 from weftglass.holdings import OBJECTIVES, Choice, Holding, Plan, Step, Want, best_plan, cross, next_sum, wants
+from weftglass.vessels import Form
 
 OFFERS_AHEAD = 20
 ITSELF = 0.02
@@ -148,3 +150,24 @@ def objectives(row_term: str, column_term: str) -> dict[str, str]:
     """What a collection may want to be, in words, for two terms."""
     spoken = {"rows": f"one of each {TERMS[row_term]}", "columns": f"one of each {TERMS[column_term]}"}
     return {name: spoken.get(name, text) for name, text in OBJECTIVES.items()}
+
+
+def forms_to_know(collection: Collection, *, most: int = 18) -> tuple[Form, ...]:
+    """Forms that the collection's pieces are on, the commonest first, then those of its families that are lacking."""
+    library = library_of(collection)
+    by_title = {form.title: form for form in library}
+    held: dict[str, int] = {}
+    for one in holdings_of(collection, status=None):
+        title = one.terms.get("form", "")
+        if title in by_title:
+            held[title] = held.get(title, 0) + 1
+    known = [by_title[title] for title in sorted(held, key=lambda title: (-held[title], title))]
+    families = {form.family_name for form in known}
+    others = sorted(
+        (form for form in library if form.title not in held and form.family_name not in families),
+        key=lambda form: (-form.commonness, form.id),
+    )
+    apart: dict[str, Form] = {}
+    for form in others:
+        apart.setdefault(form.family_name, form)
+    return tuple([*known, *apart.values()][:most])

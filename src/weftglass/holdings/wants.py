@@ -143,9 +143,8 @@ def _want(held: CrossTable, met: CrossTable, row: str, column: str, objective: s
     own = _count(held, row, column)
     lacking = share.value - (own / held.total if held.total else 0.0)
     worth = max(lacking, 0.0) if objective == "mirror" else share.value
-    name = " on ".join(part for part in (row, column) if part)
     seen = f"{here} of {total} pieces met" if here else f"none of {total} pieces met, a guess from its terms"
-    why = f"{name}: {own} held; {seen}."
+    why = f"{own or 'None'} held; {seen}."
     return Want(row, column, own, worth, share, turns_up(here, total, chance, offers), why)
 
 

@@ -268,8 +268,16 @@ def interval_text(one: Estimate, digits: int) -> str:
 
 
 def share_text(one: Estimate) -> str:
-    """A share with its interval in per cent."""
-    return f"{100 * one.value:.0f}\u00a0% ({100 * one.low:.0f} to {100 * one.high:.0f}\u00a0%)"
+    """
+    A share with its interval in per cent.
+
+    Examples
+    --------
+    >>> share_text(Estimate(0.843, 0.71, 0.97)), share_text(Estimate(0.004, 0.0, 0.021))
+    ('84\\xa0% (71 to 97\\xa0%)', '0.4\\xa0% (0.0 to 2.1\\xa0%)')
+    """
+    digits = 0 if one.high >= 0.1 else 1
+    return f"{100 * one.value:.{digits}f}\u00a0% ({100 * one.low:.{digits}f} to {100 * one.high:.{digits}f}\u00a0%)"
 
 
 def chance_text(p: float) -> str:

@@ -15,6 +15,7 @@ from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.wording import bits_words, chance_words, percent_text
 
+CLEAR = 0.4
 BASES = tuple((basis, f"{basis}: {words}") for basis, words in KINDS.items())
 OUTCOMES = (("bought", "I bought it"), ("sold to somebody else", "somebody else bought it"), ("let go", "I let it go"))
 
@@ -135,6 +136,12 @@ def _inside(answer: Answer | None) -> str:
     if answer is None:
         return "Nothing is known of the vessel yet. Trace a photograph, or write down what the seller says of it."
     form, probability = best_of(answer)
+    family, share = answer.families[0]
+    if probability < CLEAR:
+        return (
+            f"Not clear yet: the likeliest family is {family} ({percent_text(share)}), "
+            f"none of the forms listed {percent_text(answer.unlisted)}."
+        )
     name = "a vessel that is not in the library"
     if form is not None:
         best = next(one for one in answer.candidates if one.form == form)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from importlib.resources import files
 
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
@@ -10,6 +11,7 @@ from starlette.routing import Route
 from weftglass.desk import (
     OFFERS_AHEAD,
     BuyingPlan,
+    forms_to_know,
     offers_of,
     piece_names,
     plan_offers,
@@ -22,9 +24,12 @@ from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.buying import asked_of, buying_facts, offer_records, values_facts, want_records
 from weftglass.web.pages.lists import csv_text
+from weftglass.web.pages.pocket import PocketFacts, pocket_facts
 from weftglass.web.reading import number_typed
 from weftglass.web.refusal import wants_json
 from weftglass.web.rendering import page
+
+POCKET_WANTS = 16
 
 
 def buying_page(asked: Asked) -> Response:
@@ -86,7 +91,27 @@ def values_csv(asked: Asked) -> Response:
     return Response(csv_text(records), media_type="text/csv; charset=utf-8")
 
 
+def pocket(asked: Asked) -> Response:
+    """The sheet for fairs, to be looked at and printed."""
+    return page(asked.request, "pocket.html", _pocket(asked))
+
+
+def pocket_file(asked: Asked) -> Response:
+    """The same as a file that opens without the program."""
+    style = (files("weftglass.web") / "static" / "pocket.css").read_text(encoding="utf-8")
+    response = page(asked.request, "pocket.html", _pocket(asked, style))
+    response.headers["content-disposition"] = 'attachment; filename="pocket-sheet.html"'
+    return response
+
+
+def _pocket(asked: Asked, style: str = "") -> PocketFacts:
+    wants = wants_of(asked.collection, *asked_of(asked.query))[:POCKET_WANTS]
+    return pocket_facts(wants, forms_to_know(asked.collection), date.today(), style=style)
+
+
 BUYING_ROUTES = [
+    Route("/pocket", door(pocket)),
+    Route("/pocket.html", door(pocket_file)),
     Route("/buying", door(buying_page)),
     Route("/offers", door(take_in, again=buying_page), methods=["POST"]),
     Route("/wants.csv", door(wants_csv)),
