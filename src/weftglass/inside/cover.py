@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 import numpy as np
@@ -50,16 +50,29 @@ class Ends:
 
 @dataclass(frozen=True)
 class Surface:
-    """How a covering's thickness changes along the wall: share of pieces, sd over mean, correlation length in mm."""
+    """
+    How an edge may wander from what is foretold.
+
+    Parameters
+    ----------
+    share : float
+        Of pieces.
+    unevenness, wandering_mm : float
+        Of the covering's thickness along the wall: sd over mean, and correlation length.
+    drawing : float
+        Times as far as its library says that a form's drawing may be from the glass.
+    """
 
     share: float
     unevenness: float
     wandering_mm: float
+    drawing: float = 1.0
 
 
 # Working figures, no source. A foot ring or basketry base stands up to 30 mm below the glass.
 CLOSE, FOOT, RISE = Ends(0.82, 0.0, 0.0, 0.0, 0.0), Ends(0.10, 13.0, 9.0, 0.0, 0.0), Ends(0.08, 0.0, 0.0, 14.0, 10.0)
-EVEN, BANDED = Surface(0.75, UNEVENNESS, WANDERING_MM), Surface(0.25, 0.60, 12.0)
+EVEN, BANDED = Surface(0.65, UNEVENNESS, WANDERING_MM), Surface(0.22, 0.60, 12.0)
+MISDRAWN = Surface(0.13, UNEVENNESS, WANDERING_MM, 2.0)
 BULGED = (0.86, 0.08, 0.04, 0.02)  # share of pieces with no, one, two, three places that stand off the glass
 AGREED, SCALE_OFF, READING_OFF = "agreed", "scale off", "reading off"
 
@@ -153,17 +166,19 @@ class CoverPrior:
         return CoverPrior(self.mean_mm[chosen], self.sd_mm[chosen], weight / weight.sum(), self.turn[chosen], habits)
 
     def coarser(self) -> CoverPrior:
-        """Neighbouring thickness classes of one turn taken two by two: for a coarse look; plain habits only."""
-        parts = []
-        for turn in dict.fromkeys(self.turn.tolist()):
-            own = np.flatnonzero(self.turn == turn)
+        """Neighbouring thickness classes of one turn and trust taken two by two: for a coarse look; plain otherwise."""
+        rows, habits = [], []
+        kinds = list(zip(self.turn.tolist(), self.trusts, strict=True))
+        for turn, trust in dict.fromkeys(kinds):
+            own = np.flatnonzero([kind == (turn, trust) for kind in kinds])
             for pair in np.split(own, np.arange(2, len(own), 2)):
                 share = self.weight[pair] / self.weight[pair].sum()
                 mean = float(share @ self.mean_mm[pair])
                 spread = float(share @ (self.sd_mm[pair] ** 2 + (self.mean_mm[pair] - mean) ** 2))
-                parts.append((mean, spread**0.5, float(self.weight[pair].sum()), turn))
-        table = np.array(parts)
-        return CoverPrior(table[:, 0], table[:, 1], table[:, 2], table[:, 3])
+                rows.append((mean, spread**0.5, float(self.weight[pair].sum()), turn))
+                habits.append(Habit(trust=trust))
+        table = np.array(rows)
+        return CoverPrior(table[:, 0], table[:, 1], table[:, 2], table[:, 3], tuple(habits))
 
     def for_turns(self, turns: tuple[float, ...]) -> CoverPrior:
         """Every class once under each turn, all turns alike probable."""
@@ -177,7 +192,7 @@ class CoverPrior:
         )
 
     def with_habits(self, habits: Sequence[tuple[float, Habit]]) -> CoverPrior:
-        """Every (plain) class once with each habit; the pairs are (share, habit), shares summing to 1."""
+        """Every class once with each habit, its trust its own; the pairs are (share, habit), shares summing to 1."""
         count, classes = len(habits), len(self)
         share = np.array([pair[0] for pair in habits])
         return CoverPrior(
@@ -185,7 +200,18 @@ class CoverPrior:
             np.tile(self.sd_mm, count),
             np.tile(self.weight, count) * np.repeat(share, classes),
             np.tile(self.turn, count),
-            tuple(pair[1] for pair in habits for _ in range(classes)),
+            tuple(replace(pair[1], trust=trust) for pair in habits for trust in self.trusts),
+        )
+
+    def disputed(self) -> CoverPrior:
+        """Every class twice, since photograph and tape disagree: one believes the photograph, the other the tape."""
+        trusts = [trust for trust in (SCALE_OFF, READING_OFF) for _ in range(len(self))]
+        return CoverPrior(
+            np.tile(self.mean_mm, 2),
+            np.tile(self.sd_mm, 2),
+            np.tile(self.weight, 2) / 2,
+            np.tile(self.turn, 2),
+            tuple(Habit(trust=trust) for trust in trusts),
         )
 
 
@@ -195,7 +221,6 @@ def habits_for(
     top_bare: bool,
     bulge_weights: Sequence[float] = (),
     surfaces: bool = True,
-    disputed: bool = False,
 ) -> list[tuple[float, Habit]]:
     """
     The habits worth telling apart for a piece, each with its share.
@@ -208,11 +233,9 @@ def habits_for(
         For 1, 2 … found bulges: prior share of pieces that have them there.
     surfaces : bool
         False: even coverings only.
-    disputed : bool
-        Photograph and tape disagree: believe one or the other, alike probable.
     """
     ends = [CLOSE] + [FOOT] * (not base_bare) + [RISE] * (not top_bare)
-    faces: list[tuple[float, Surface, int]] = [(EVEN.share, EVEN, 0), (BANDED.share, BANDED, 0)]
+    faces: list[tuple[float, Surface, int]] = [(face.share, face, 0) for face in (EVEN, BANDED, MISDRAWN)]
     if not surfaces:
         faces = [(1.0, EVEN, 0)]
     count = len(bulge_weights)
@@ -220,10 +243,6 @@ def habits_for(
         faces.append((weight * (1.0 if number < count else EVEN.share), EVEN, number))
     if count and surfaces:
         faces.append((bulge_weights[-1] * BANDED.share, BANDED, count))
-    trusts = (SCALE_OFF, READING_OFF) if disputed else (AGREED,)
-    pairs = [
-        (e.share * face[0] / len(trusts), Habit(e, face[1], face[2], trust))
-        for e, face, trust in product(ends, faces, trusts)
-    ]
+    pairs = [(e.share * face[0], Habit(e, face[1], face[2])) for e, face in product(ends, faces)]
     whole = sum(share for share, _ in pairs)
     return [(share / whole, habit) for share, habit in pairs]

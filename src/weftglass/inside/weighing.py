@@ -52,6 +52,9 @@ class Case:
         cover = CoverPrior.for_covering(evidence.covering, bare_everywhere=bare)
         if any_flat and any(outline.view == "turned" for outline in evidence.outlines):
             cover = cover.for_turns(TURNED)
+        conflicts = conflicts_of(evidence)
+        if conflicts:
+            cover = cover.disputed()
         return cls(
             evidence,
             nodes,
@@ -60,7 +63,7 @@ class Case:
             any(n.base_is_bare for n in nodes),
             bare,
             EdgeErrors(nodes),
-            conflicts_of(evidence),
+            conflicts,
         )
 
     def coarse(self) -> Case:
@@ -85,7 +88,6 @@ class Case:
             top_bare=self.top_bare or self.all_bare,
             bulge_weights=weights,
             surfaces=not self.all_bare,
-            disputed=bool(self.conflicts),
         )
         cover = self.cover.part(kept).with_habits(habits)
         return replace(self, cover=cover, bulges=tuple(bulges)), np.tile(kept, len(habits))

@@ -98,7 +98,7 @@ class EdgeErrors:
         """Covariances of the edge through local thickness and through the drawing's error, mm², (n, n) each."""
         n, covered = self.stack.normal, self.stack.covered * self.stack.normal
         local = kind.surface.unevenness**2 * self._correlation(kind.surface.wandering_mm)
-        drawn = kind.shape_sd_mm**2 * np.outer(n, n) * self._correlation(SHAPE_MM)
+        drawn = (kind.surface.drawing * kind.shape_sd_mm) ** 2 * np.outer(n, n) * self._correlation(SHAPE_MM)
         if len(self.blocks) > 1:
             shared = SHAPE_SHARED_ROUND if kind.is_round else SHAPE_SHARED_FLAT
             local = local * np.where(self._same, 1.0, COVER_SHARED) + SIDE_THICKNESS**2 * self._same
