@@ -109,3 +109,13 @@ def test_records_keep_the_contract_and_add_the_explanation(twins: FormLibrary) -
     first = record["candidates"][0]
     assert {"form", "probability", "fits", "cover_mm", "evidence", "foretold", "thickness"} <= set(first)
     assert all(one["interval_90"][0] <= one["value"] <= one["interval_90"][1] for one in first["foretold"])
+
+
+def test_form_taller_than_the_piece_is_excluded_with_place_and_millimetres() -> None:
+    """A tape alone: glass that would stand out at the top names the height and by how much."""
+    library = FormLibrary([plain_form(f"b{h}", float(h), 38.0) for h in (200, 205, 210, 300, 320)])
+    answer = identify(Evidence(measurements=(Measurement("height", 210.0, 1.0),)), library)
+    told = {one.form: one for one in answer.excluded}
+    assert set(told) == {"b300", "b320"}
+    assert told["b300"].by_mm == pytest.approx(90.0, abs=1.0)
+    assert told["b300"].z_mm == pytest.approx(210.0)

@@ -6,17 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.inside.answer import Candidate, Cover, Weight
-from weftglass.inside.bank import STEPS
 from weftglass.inside.contour import Contour, contour_of
-from weftglass.inside.likelihood.edges import MODEL_MM
+from weftglass.inside.fit import drawn_vessel, misfit_of
 from weftglass.inside.posterior import Posterior
-from weftglass.inside.state import BELOW, FIRST_SCALE, STRETCH, THICKNESS, WIDENING
+from weftglass.inside.state import THICKNESS
 
 FloatArray = NDArray[np.float64]
 
 DECIBANS = 10.0 / np.log(10.0)
-OUTSIDE_SDS = 2.5  # glass this many standard deviations outside its covering does not fit
-DRAWN_EVERY = 2  # table steps between drawn points
 
 
 def decibans_by_item(found: Posterior) -> FloatArray:
@@ -44,10 +41,9 @@ def candidate_of(found: Posterior, place: int, decibans: FloatArray, even: float
     index = int(found.survivors[place])
     form = found.bank.forms[index]
     best = int(found.exact.state.log_weight[place].argmax())
-    unknowns = found.exact.state.mean[place, best]
     spread = np.sqrt(np.diag(found.exact.state.covariance[place, best]))
-    drawn = _vessel(found, index, best, unknowns)
-    misfit = _misfit(*_clearance(found, drawn, index, unknowns))
+    drawn = drawn_vessel(found, place)
+    misfit = misfit_of(found, place)
     contour = contour_of(found, place)
     vessel, clearance, sd = _believed(contour, drawn)
     weights = tuple(
@@ -68,35 +64,6 @@ def candidate_of(found: Posterior, place: int, decibans: FloatArray, even: float
         clearance,
         sd,
     )
-
-
-def _vessel(found: Posterior, index: int, best: int, unknowns: FloatArray) -> FloatArray:
-    """The form at its most probable size, in the frame of the first outline."""
-    scale = np.exp(unknowns[FIRST_SCALE]) if found.case.nodes else 1.0
-    base = 0.0 if found.case.base_bare else found.case.cover.mean_mm[best]
-    height = found.bank.heights[index] * np.exp(unknowns[STRETCH])
-    view = found.case.evidence.outlines[0].view if found.case.nodes else "front"
-    turn = {"front": 0.0, "side": 90.0}.get(view, float(found.case.cover.turn[best]))
-    distance = found.case.nodes[0].distance_mm if found.case.nodes else None
-    table = found.bank.part(np.array([index])).appearing(turn, distance)[0]
-    at = np.arange(0, STEPS + 1, DRAWN_EVERY)
-    z = (base + unknowns[BELOW] + at / STEPS * height) * scale
-    return np.column_stack([z, table[at] * np.exp(unknowns[WIDENING]) * scale])
-
-
-def _clearance(found: Posterior, vessel: FloatArray, index: int, unknowns: FloatArray) -> tuple[FloatArray, float]:
-    """Distance along the normal from glass to outer edge at the nodes of the first outline, and the sd of one."""
-    if not found.case.nodes:
-        return np.empty((0, 2)), 0.0
-    nodes = found.case.nodes[0]
-    within = (nodes.z_mm >= vessel[0, 0]) & (nodes.z_mm <= vessel[-1, 0])
-    glass = np.interp(nodes.z_mm, vessel[:, 0], vessel[:, 1])
-    slope = np.gradient(vessel[:, 1], vessel[:, 0])
-    steep = np.interp(nodes.z_mm, vessel[:, 0], np.abs(slope))
-    normal = np.sqrt(1.0 + np.minimum(np.maximum(steep, np.abs(nodes.slope)), 12.0) ** 2)
-    distance = (nodes.half_width_mm - glass) / normal
-    sd = float(np.sqrt(np.median(nodes.sd_mm) ** 2 + MODEL_MM**2 + found.bank.shape_sd[index] ** 2))
-    return np.column_stack([nodes.z_mm, distance])[within], sd
 
 
 def _believed(contour: Contour | None, drawn: FloatArray) -> tuple[FloatArray, FloatArray, float]:
@@ -123,14 +90,3 @@ def _cover(found: Posterior, place: int, contour: Contour | None, sd: float) -> 
     mean = float((weight * means).sum())
     spread = float(np.sqrt((weight * (means - mean) ** 2).sum() + sd**2))
     return Cover(mean, max(0.0, mean - 2 * spread), mean + 2 * spread, spread)
-
-
-def _misfit(clearance: FloatArray, sd: float) -> tuple[float, float] | None:
-    """Where glass would stand furthest outside, if by more than the uncertainties allow over three heights running."""
-    if len(clearance) < 3:
-        return None
-    smooth = np.convolve(clearance[:, 1], np.ones(3) / 3, mode="same")[1:-1]
-    worst = int(smooth.argmin())
-    if smooth[worst] >= -OUTSIDE_SDS * sd:
-        return None
-    return float(clearance[worst + 1, 0]), float(-smooth[worst])

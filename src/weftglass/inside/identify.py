@@ -12,6 +12,7 @@ from weftglass.evidence import Evidence
 from weftglass.inside.answer import Answer
 from weftglass.inside.bank import FormBank
 from weftglass.inside.explain import candidate_of, decibans_by_item
+from weftglass.inside.fit import excluded_of
 from weftglass.inside.hinges import hinge_of, turns_of
 from weftglass.inside.next_look import next_looks
 from weftglass.inside.posterior import Posterior, posterior
@@ -94,6 +95,7 @@ def identify(
         probabilities,
         hinge_of(found),
         turns_of(found),
+        excluded_of(found),
     )
 
 
