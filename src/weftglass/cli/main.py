@@ -11,9 +11,11 @@ from weftglass.cli.check import check
 from weftglass.cli.date import date
 from weftglass.cli.demo import demo
 from weftglass.cli.forms import forms
+from weftglass.cli.holdings import holdings, wants
 from weftglass.cli.inside import inside
 from weftglass.cli.letters import letters
 from weftglass.cli.load_in import load_in
+from weftglass.cli.makers import makers
 from weftglass.cli.outline import outline
 from weftglass.cli.rollout import rollout
 from weftglass.cli.serve import serve
@@ -41,7 +43,23 @@ def group() -> None:
     """Root of all commands."""
 
 
-for command in (outline, rollout, inside, date, forms, letters, tone, serve, demo, check, write_out, load_in):
+for command in (
+    outline,
+    rollout,
+    inside,
+    date,
+    makers,
+    forms,
+    letters,
+    tone,
+    holdings,
+    wants,
+    serve,
+    demo,
+    check,
+    write_out,
+    load_in,
+):
     group.add_command(command)
 
 

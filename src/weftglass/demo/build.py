@@ -24,6 +24,7 @@ from weftglass.desk import (
     record_sighting,
     set_scale,
 )
+from weftglass.desk.communities import add_community, add_published_holding
 from weftglass.errors import InputError
 from weftglass.records import PIECE_FIELDS, ScaleBar
 
@@ -54,9 +55,24 @@ def build_demo(path: str | Path, progress: Callable[[str], None] | None = None) 
     who = str(told["collector"])
     with open_collection(path, create=True) as collection:
         add_forms_from_file(collection, form_file(), who=who)
+        _enter_communities(collection, told, who)
         for number, piece in enumerate(told["pieces"], 1):
             tell(f"{number} of {len(told['pieces'])}: {piece['name']}")
             _take_up(collection, piece, who)
+
+
+def _enter_communities(collection: Collection, told: dict[str, Any], who: str) -> None:
+    """What the collector knows of the communities of the coast, and of two published holdings."""
+    for one in told["communities"]:
+        fields = {key: str(one[key]) for key in ("name", "own_name", "language", "place", "restricted") if one.get(key)}
+        for key in ("other_names", "restricted_designs"):
+            fields[key] = "\n".join(one.get(key, ()))
+        fields["years"] = " to ".join(str(year) for year in one["years"])
+        fields["traits"] = "\n".join(f"{trait}: {value}" for trait, value in one["shows"])
+        fields["remark"] = f"{one['traits']}. {one['note']}"
+        add_community(collection, fields, who=who)
+    for one in told["published"]:
+        add_published_holding(collection, one["name"], one["source"], one["pieces"], one["counts"], who=who)
 
 
 def _take_up(collection: Collection, piece: dict[str, Any], who: str) -> None:

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+import json
+from dataclasses import replace
+
 from weftglass.cabinet.cabinet import now_utc
-from weftglass.dating import Dating, Item, date_piece, form_years, owned_item, spoken_date
+from weftglass.dating import Dating, Item, community_item, date_piece, form_years, owned_item, spoken_date
 from weftglass.dating.combine import BY_IDENTIFICATION
+from weftglass.dating.span import TAIL
 from weftglass.dating.years import FloatArray
 from weftglass.desk.collection import Collection
+from weftglass.desk.communities import community_named, is_guess
 from weftglass.desk.forms import library_of
-from weftglass.desk.identification import answer_to, evidence_of
+from weftglass.desk.identification import answer_to, evidence_of, evidence_text
+from weftglass.desk.wording import signature
+from weftglass.errors import InputError
 from weftglass.evidence import Evidence
 from weftglass.inside import Answer, identify
-from weftglass.records import Piece
+from weftglass.records import LONG, Finding, Piece, words
 from weftglass.vessels import FormLibrary
+
+ENGINE_VERSION = "dating 1"
+WITHIN = 1.0 - 2.0 * TAIL
 
 
 def date_evidence(
@@ -39,7 +49,7 @@ def date_evidence(
 
 def date_of(collection: Collection, piece_id: str, *, with_forms: bool = True, region: str | None = None) -> Dating:
     """
-    Date a piece of the collection: its evidence, the forms that may be inside, and when it was acquired.
+    Date a piece of the collection: its evidence, the forms that may be inside, its community, and its acquisition.
 
     Parameters
     ----------
@@ -51,6 +61,7 @@ def date_of(collection: Collection, piece_id: str, *, with_forms: bool = True, r
     evidence, library = evidence_of(collection, piece_id), library_of(collection)
     with collection.cabinet.reading() as reader:
         piece = reader.get(Piece, piece_id)
+    further = [*_owned(piece), *_community_years(collection, piece)]
     weights, words = (None, "")
     if with_forms and speaks_of_vessel(evidence):
         weights, words = years_of_forms(answer_to(collection, evidence, library), library)
@@ -58,7 +69,7 @@ def date_of(collection: Collection, piece_id: str, *, with_forms: bool = True, r
         evidence,
         forms=weights,
         forms_words=words,
-        further=_owned(piece),
+        further=further,
         region=region,
         until=now_utc().year,
     )
@@ -88,3 +99,48 @@ def _end(year: int) -> str:
 def _owned(piece: Piece) -> list[Item]:
     when = spoken_date(piece.acquired_on) if piece.acquired_on else None
     return [] if when is None else [owned_item(f"since {piece.acquired_on}", when.latest)]
+
+
+def _community_years(collection: Collection, piece: Piece) -> list[Item]:
+    """The years of the community that the entry names without a doubt."""
+    if not piece.community or is_guess(piece.community):
+        return []
+    named = community_named(collection, piece.community)
+    return [] if named is None or named.years is None else [community_item(named.name, *named.years)]
+
+
+def accept_date(collection: Collection, piece_id: str, *, who: str, remark: str = "") -> Finding:
+    """
+    Sign the dates of glass and covering as computed now; evidence, curves and reasons are frozen with them.
+
+    Raises
+    ------
+    InputError
+        If nothing dates the piece.
+    """
+    by, note = signature(who), words(remark, "finding", "remark", longest=LONG)
+    dating = date_of(collection, piece_id)
+    glass, covering = dating.glass.span, dating.covering.span
+    if glass is None and covering is None:
+        raise InputError(f"piece {piece_id}", "date", "nothing known", "a sighting or a document that dates it first")
+    said = [f"{name} {span.edtf}" for name, span in (("glass", glass), ("covering", covering)) if span is not None]
+    with collection.cabinet.writing(by) as draft:
+        finding = Finding(
+            id=draft.numbered_id(Finding, f"{piece_id}.finding"),
+            piece=draft.get(Piece, piece_id).id,
+            subject="date",
+            form=None,
+            conclusion=", ".join(said),
+            probability=WITHIN,
+            unlisted=0.0,
+            who=by,
+            remark=note,
+            evidence=evidence_text(evidence_of(collection, piece_id)),
+            answer=json.dumps(dating.to_record(), ensure_ascii=False, allow_nan=False),
+            engine_version=ENGINE_VERSION,
+            library_version=library_of(collection).version,
+        )
+        for earlier in draft.all_of(Finding, piece=piece_id):
+            if earlier.superseded_by is None and earlier.subject == finding.subject:
+                draft.put(replace(earlier, superseded_by=finding.id), "superseded")
+        return draft.put(finding)
