@@ -8,6 +8,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from weftglass.inside.conflict import Conflict
+
 FloatArray = NDArray[np.float64]
 
 
@@ -232,6 +234,8 @@ class Answer:
         What single items would have to be for the second form to lead.
     excluded : tuple of Excluded
         Forms near the evidence that can't fit, and where not.
+    conflicts : tuple of Conflict
+        Readings of one length that can't both be right; each is believed half.
     """
 
     piece: str
@@ -249,6 +253,7 @@ class Answer:
     hinge: Hinge | None = None
     turns: tuple[Turn, ...] = ()
     excluded: tuple[Excluded, ...] = ()
+    conflicts: tuple[Conflict, ...] = ()
 
     def to_record(self) -> dict[str, Any]:
         """The contract's JSON document, with a few fields more."""
@@ -280,6 +285,7 @@ class Answer:
                 for one in self.excluded
             ],
             "warnings": list(self.warnings),
+            "conflicts": [conflict.to_record() for conflict in self.conflicts],
             "engine_version": self.engine_version,
             "library_version": self.library_version,
             "forms_weighed": self.forms_weighed,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 
@@ -61,6 +62,16 @@ class Conflict:
             f"{two.item} says {two.value:.0f} ± {two.sd:.1f} {self.unit}. One of them is wrong: measure again. "
             "Until then each is believed half."
         )
+
+    def to_record(self) -> dict[str, Any]:
+        """For the answer's JSON."""
+        pair = [{"item": one.item, "value": round(one.value, 2), "sd": round(one.sd, 2)} for one in self.readings]
+        return {"what": self.what, "unit": self.unit, "readings": pair}
+
+    @property
+    def readings(self) -> tuple[Reading, Reading]:
+        """Both readings."""
+        return self.first, self.second
 
 
 def conflicts_of(evidence: Evidence) -> tuple[Conflict, ...]:

@@ -21,7 +21,7 @@ from weftglass.vessels import FormLibrary
 
 FloatArray = NDArray[np.float64]
 
-ENGINE_VERSION = "1"
+ENGINE_VERSION = "2"
 KEPT_BANKS = 4
 ALIKE = float(np.log(0.84 / 0.16))  # log likelihood ratio below which a pair is called right less than 84 times in 100
 _banks: OrderedDict[str, FormBank] = OrderedDict()
@@ -96,6 +96,7 @@ def identify(
         hinge_of(found),
         turns_of(found),
         excluded_of(found),
+        found.case.conflicts,
     )
 
 
@@ -135,6 +136,13 @@ def _warnings(found: Posterior) -> tuple[str, ...]:
         said.append("Nothing is known of this piece yet: these are only the library's own proportions.")
     if any(len(nodes.z_mm) < 12 for nodes in found.case.nodes):
         said.append("Little of the outline is usable; the answer leans on few heights.")
+    said += [conflict.sentence for conflict in found.case.conflicts]
+    for bulge in found.bulges:
+        view = evidence.outlines[bulge.outline].view
+        said.append(
+            f"{view.capitalize()} outline: from {bulge.low_mm:.0f} to {bulge.high_mm:.0f} mm the edge stands off the "
+            "vessel, as at a strap, a seal or a bridged hollow; that range hardly counts. Mark it as hidden if it is so."
+        )
     best = float(found.log_likelihood[found.survivors[0]])
     if found.unlisted > 0.5 and np.isfinite(best):
         said.append("No form of the library explains this evidence well: more likely none of them.")

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
+from weftglass.inside.bulges import Bulge
 from weftglass.inside.surprise import Surprise
 from weftglass.inside.unlisted import general_density, plain_look, running_density, unlisted_probability
 from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, surprise_of, weigh
@@ -62,6 +63,14 @@ class Posterior:
     library_density: FloatArray
     general_density: FloatArray
     surprise: Surprise
+
+    @property
+    def bulges(self) -> tuple[Bulge, ...]:
+        """Places that stand off the glass if the most probable form is inside."""
+        if not self.case.bulges:
+            return ()
+        best = int(self.exact.state.log_weight[0].argmax())
+        return self.case.bulges[: self.case.cover.habit(best).bulges]
 
 
 def posterior(evidence: Evidence, bank: FormBank, *, with_commonness: bool = True) -> Posterior:
