@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Iterator
+from contextlib import contextmanager
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from tests.web.photograph import Staged
 
@@ -69,3 +71,33 @@ def set_scale(page: Page, staged: Staged) -> None:
     page.get_by_label("Length of the bar, mm").fill("100")
     page.get_by_role("button", name="Set the scale").click()
     saved(page, "scale")
+
+
+class Slow:
+    """A collection that answers saves only when it is told to."""
+
+    def __init__(self) -> None:
+        self.waiting: list[Route] = []
+        self.slow = True
+
+    def hear(self, route: Route) -> None:
+        """Hold a save back; everything else goes its way."""
+        if self.slow and route.request.method == "POST":
+            self.waiting.append(route)
+        else:
+            route.continue_()
+
+    def answer(self) -> None:
+        """Let the save that waits longest go on."""
+        self.waiting.pop(0).continue_()
+
+
+@contextmanager
+def slow_saves(page: Page) -> Iterator[Slow]:
+    """Within the block every save of the workbench waits until `Slow.answer`; afterwards none does."""
+    slow = Slow()
+    page.route("**/bench/**/*.json", slow.hear)
+    yield slow
+    slow.slow = False
+    while slow.waiting:
+        slow.answer()

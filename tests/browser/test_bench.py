@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
-from tests.browser.hands import begin, drag, on_screen, saved, set_scale
+from tests.browser.hands import begin, drag, on_screen, saved, set_scale, slow_saves
 from tests.web.photograph import Staged, staged
 
 pytestmark = pytest.mark.browser
@@ -117,6 +117,106 @@ def test_limits_of_bare_glass_take_the_arrow_keys(bench: Page, picture: Staged) 
     expect(lower).to_have_attribute("aria-valuenow", str(z + 10))
     bench.get_by_role("button", name="Take away").click()
     expect(bench.locator("#bare-list li")).to_have_count(0)
+
+
+@pytest.fixture
+def marked(bench: Page, picture: Staged) -> Page:
+    """The workbench with a scale and one range of bare glass, marked and saved."""
+    set_scale(bench, picture)
+    bench.get_by_role("button", name="Bare glass").click()
+    drag(bench, (picture.middle_x, picture.top_y - 5), (picture.middle_x, picture.lip_y))
+    saved(bench, "bare glass")
+    return bench
+
+
+def lower_limit(page: Page) -> int:
+    """Lower limit of the first range of bare glass, mm."""
+    return int(page.get_by_role("slider", name="Bare glass 1, lower limit").get_attribute("aria-valuenow") or 0)
+
+
+def test_keys_pressed_while_a_save_is_under_way_are_kept(marked: Page) -> None:
+    """The answer to the first save does not take back what was moved since."""
+    z, lower = lower_limit(marked), marked.get_by_role("slider", name="Bare glass 1, lower limit")
+    with slow_saves(marked) as slow:
+        lower.focus()
+        with marked.expect_request(lambda asked: asked.method == "POST"):
+            marked.keyboard.press("Shift+ArrowUp")
+        lower.focus()
+        marked.keyboard.press("Shift+ArrowUp")
+        assert lower_limit(marked) == z + 20
+        with marked.expect_request(lambda asked: asked.method == "POST"):
+            slow.answer()
+        assert lower_limit(marked) == z + 20
+        with marked.expect_response(lambda reply: reply.request.method == "POST"):
+            slow.answer()
+    saved(marked, "bare glass")
+    marked.reload()
+    expect(marked.locator("[data-ready]")).to_be_visible()
+    marked.get_by_role("button", name="Bare glass").click()
+    assert lower_limit(marked) == z + 20
+
+
+def test_a_press_on_take_away_survives_the_answer_to_a_save(marked: Page) -> None:
+    """The button under the finger is the same one when the answer comes between press and release."""
+    lower, drop = marked.get_by_role("slider", name="Bare glass 1, lower limit"), marked.locator("#bare-list button")
+    with slow_saves(marked) as slow:
+        lower.focus()
+        with marked.expect_request(lambda asked: asked.method == "POST"):
+            marked.keyboard.press("Shift+ArrowUp")
+        drop.hover()
+        marked.mouse.down()
+        with marked.expect_response(lambda reply: reply.request.method == "POST"):
+            slow.answer()
+        expect(marked.locator("#bench-status")).to_have_text("Saved: bare glass.")
+        marked.mouse.up()
+        expect(marked.locator("#bare-list li")).to_have_count(0)
+    saved(marked, "bare glass")
+    marked.reload()
+    expect(marked.locator("[data-ready]")).to_be_visible()
+    expect(marked.locator("#bare-list li")).to_have_count(0)
+
+
+def test_taking_away_right_after_a_key_is_not_undone(marked: Page) -> None:
+    """The pause that gathers keys does not bring the range back once it is over."""
+    lower = marked.get_by_role("slider", name="Bare glass 1, lower limit")
+    lower.focus()
+    with marked.expect_response(lambda reply: reply.request.method == "POST"):
+        marked.keyboard.press("ArrowUp")
+        marked.locator("#bare-list button").click()
+    expect(marked.locator("#bare-list li")).to_have_count(0)
+    marked.get_by_role("button", name="Undo").click()
+    expect(marked.locator("#bench-status")).to_have_text("Undone. Saved: bare glass.")
+    expect(marked.locator("#bare-list li")).to_have_count(1)
+    marked.get_by_role("button", name="Redo").click()
+    expect(marked.locator("#bench-status")).to_have_text("Done again. Saved: bare glass.")
+    marked.reload()
+    expect(marked.locator("[data-ready]")).to_be_visible()
+    expect(marked.locator("#bare-list li")).to_have_count(0)
+
+
+def test_a_tool_taken_in_hand_while_the_outline_is_sought_stays(marked: Page) -> None:
+    """The answer does not put another tool into the hand."""
+    marked.get_by_role("button", name="Find again").click()
+    with slow_saves(marked) as slow:
+        with marked.expect_request("**/find.json"):
+            marked.get_by_role("button", name="Find it in the whole photograph").click()
+        marked.get_by_role("button", name="Leave out").click()
+        slow.answer()
+        expect(marked.locator("#bench-status")).to_contain_text("The outline stands")
+    expect(marked.get_by_role("button", name="Leave out")).to_have_attribute("aria-pressed", "true")
+
+
+def test_a_candidate_pressed_while_the_answer_changes_is_chosen(marked: Page) -> None:
+    """The strip waits for the finger to be lifted before it shows the newer answer."""
+    second = marked.locator("#candidate-2")
+    expect(second).to_be_visible()
+    name = second.locator("span").first.inner_text()
+    second.hover()
+    marked.mouse.down()
+    with marked.expect_response("**/live.json"):
+        marked.evaluate("() => { document.querySelector('[data-bench]').bench.live.refresh(); }")
+    marked.mouse.up()
+    expect(marked.locator("#live svg.fitted title")).to_contain_text(name)
 
 
 def test_a_box_finds_the_outline_again(bench: Page, picture: Staged) -> None:

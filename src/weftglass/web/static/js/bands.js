@@ -21,15 +21,30 @@ export class Bands {
   /** @param kind "bare" | "left-out", @param words what a band is called, @param changed called with the ranges */
   constructor(stage, kind, words, changed) {
     this.stage = stage; this.words = words; this.changed = changed;
-    this.ranges = []; this.axis = null; this.reach = 0; this.active = false;
+    this.ranges = []; this.axis = null; this.active = false; this.dragging = false; this.pause = undefined;
     this.layer = draw("g", { class: `bands ${kind}` }, stage.layer);
     stage.addEventListener("view", () => this.redraw());
   }
 
-  /** @param axis Axis or null while the piece has no heights yet; @param across half-width of the bands in pixels */
+  /**
+   * What is saved, unless a change that is not saved yet is in hand: that is not taken away from under the hand.
+   * @param axis Axis or null while the piece has no heights yet; @param across half-width of the bands in pixels
+   */
   show(ranges, axis, across) {
-    this.ranges = ranges.map(([a, b]) => [a, b]); this.axis = axis; this.across = across;
+    this.axis = axis; this.across = across;
+    if (!this.inHand) this.ranges = ranges.map(([a, b]) => [a, b]);
     this.redraw();
+  }
+
+  /** Whether a drag or a run of keys is under way. */
+  get inHand() { return this.dragging || this.pause !== undefined; }
+
+  /** Save at once what keys have moved. */
+  finish() {
+    if (this.pause === undefined) return;
+    clearTimeout(this.pause);
+    this.pause = undefined;
+    this.settle(null);
   }
 
   use(active) { this.active = active; this.redraw(); }
@@ -73,10 +88,11 @@ export class Bands {
       if (far < reach && (!found || far < found.far)) found = { k, side, far };
     }));
     if (!found) { this.ranges.push([z, z]); found = { k: this.ranges.length - 1, side: 1 }; }
+    this.dragging = true;
     return {
       move: (now) => { this.ranges[found.k][found.side] = this.axis.heightOf(now); this.redraw(); },
-      end: () => this.settle(before),
-      cancel: () => { this.ranges = before; this.redraw(); },
+      end: () => { this.dragging = false; this.settle(before); },
+      cancel: () => { this.dragging = false; this.ranges = before; this.redraw(); },
     };
   }
 
@@ -90,6 +106,8 @@ export class Bands {
     const step = event.shiftKey ? 10 : 1;
     const way = { ArrowUp: step, ArrowRight: step, ArrowDown: -step, ArrowLeft: -step, PageUp: 10, PageDown: -10 }[event.key];
     if (event.key === "Delete" || event.key === "Backspace") {
+      clearTimeout(this.pause);
+      this.pause = undefined;
       this.ranges.splice(k, 1);
       this.redraw();
       this.changed(this.ranges);
@@ -97,7 +115,7 @@ export class Bands {
       this.ranges[k][side] = Math.min(this.axis.height, Math.max(0, this.ranges[k][side] + way));
       this.redraw();
       clearTimeout(this.pause);
-      this.pause = setTimeout(() => this.settle(null), 600);
+      this.pause = setTimeout(() => this.finish(), 600);
     } else {
       return;
     }

@@ -9,8 +9,10 @@ import { Axis } from "./shapes.js";
 import { draw, Stage } from "./stage.js";
 import { Steps } from "./steps.js";
 
-const PARTS = ["polygon", "scale", "bare", "left_out"];
-const SAVED_WORDS = { polygon: "outline", scale: "scale", bare: "bare glass", left_out: "parts left out" };
+const PARTS = ["polygon", "scale", "bare", "left_out", "base_unseen", "top_unseen"];
+const SAVED_WORDS = { polygon: "outline", scale: "scale", bare: "bare glass", left_out: "parts left out", base_unseen: "base", top_unseen: "top" };
+
+const NO_SCALE = { kind: "height", mm: 250, sd_mm: 120 }; // as on the page that works without script
 
 const barOf = ([x1, y1, x2, y2]) => ({ x1, y1, x2, y2 });
 const endsOf = ({ x1, y1, x2, y2 }) => [x1, y1, x2, y2];
@@ -44,9 +46,10 @@ class Bench {
   wire() {
     const on = (selector, name, act) => this.root.querySelectorAll(selector).forEach((el) => el.addEventListener(name, (event) => act(el, event)));
     on("[data-tool]", "click", (el) => this.use(el.dataset.tool));
-    on("[data-act]", "click", (el) => this.act(el.dataset.act));
+    on("[data-act]", "click", (el, event) => { event.preventDefault(); this.act(el.dataset.act); });
     on("form[data-scale]", "submit", (el, event) => { event.preventDefault(); this.typedScale(el); });
     on("form[data-range]", "submit", (el, event) => { event.preventDefault(); this.typedRange(el); });
+    on("form[data-ends] input", "change", (el) => this.change({ [el.name]: el.checked }));
     this.root.addEventListener("click", (event) => {
       const drop = event.target.closest("[data-drop]");
       if (drop) this.dropRange(drop);
@@ -84,12 +87,20 @@ class Bench {
     if (this.tool === "edge") {
       const taken = this.edge.claim(p);
       this.handleInHand = taken ? this.edge.focused : this.handleInHand;
-      return taken;
+      return this.catchingUp(taken);
     }
     if (this.tool === "ruler") return this.ruler.claim(p);
-    if (this.tool === "bare") return this.bare.claim(p);
-    if (this.tool === "left-out") return this.leftOut.claim(p);
+    if (this.tool === "bare") return this.catchingUp(this.bare.claim(p));
+    if (this.tool === "left-out") return this.catchingUp(this.leftOut.claim(p));
     return this.tool === "frame" ? this.claimFrame(p) : null;
+  }
+
+  /** A drag during which something else was saved shows that once it is over. */
+  catchingUp(taken) {
+    if (!taken) return null;
+    const { version } = this.state;
+    const then = (act) => (...now) => { act(...now); if (this.state.version !== version) this.showDrawn(); };
+    return { ...taken, end: then(taken.end), cancel: then(taken.cancel) };
   }
 
   claimFrame(p) {
@@ -122,6 +133,18 @@ class Bench {
 
   show() {
     const { state } = this;
+    this.showDrawn();
+    this.root.querySelector("#scale-words").textContent = state.words.scale;
+    this.root.querySelector("#outline-words").textContent = state.words.outline;
+    this.root.querySelector("[data-act=undo]").disabled = !this.steps.canUndo;
+    this.root.querySelector("[data-act=redo]").disabled = !this.steps.canRedo;
+    this.showWarnings();
+    this.root.classList.toggle("unscaled", !state.axis);
+  }
+
+  /** What is drawn on the photograph and listed beside it; shown at once, before the collection has answered. */
+  showDrawn() {
+    const { state } = this;
     const axis = state.axis ? new Axis(state.axis) : null;
     const across = state.polygon && axis
       ? 1.15 * Math.max(...state.polygon.map((p) => Math.abs((p[0] - axis.base[0]) * axis.across[0] + (p[1] - axis.base[1]) * axis.across[1])))
@@ -130,13 +153,13 @@ class Bench {
     this.ruler.show(state.scale?.bar ? barOf(state.scale.bar) : this.ruler.bar);
     this.bare.show(state.bare, axis, across);
     this.leftOut.show(state.left_out, axis, across);
-    this.root.querySelector("#scale-words").textContent = state.words.scale;
-    this.root.querySelector("#outline-words").textContent = state.words.outline;
-    this.root.querySelector("[data-act=undo]").disabled = !this.steps.canUndo;
-    this.root.querySelector("[data-act=redo]").disabled = !this.steps.canRedo;
-    this.showWarnings();
     for (const kind of ["bare", "left_out"]) this.showRanges(kind);
-    this.root.classList.toggle("unscaled", !axis);
+    this.root.querySelectorAll("form[data-ends] input[type=checkbox]").forEach((el) => { el.checked = state[el.name]; });
+  }
+
+  /** Save at once what keys have moved but a short pause still holds back, so that it cannot undo what comes next. */
+  finish() {
+    for (const tool of [this.edge, this.ruler, this.bare, this.leftOut]) tool.finish();
   }
 
   showWarnings() {
@@ -147,15 +170,24 @@ class Bench {
 
   showRanges(kind) {
     const list = this.root.querySelector(`#${kind.replace("_", "-")}-list`);
-    list.replaceChildren(...this.state[kind].map(([low, high], k) => {
-      const item = document.createElement("li");
+    const ranges = this.state[kind];
+    while (list.childElementCount > ranges.length) list.lastElementChild.remove();
+    while (list.childElementCount < ranges.length) list.append(this.makeRange(kind, list.childElementCount));
+    ranges.forEach(([low, high], k) => {
       const words = `${low.toFixed(0)} to ${high.toFixed(0)} mm`;
-      const drop = Object.assign(document.createElement("button"), { type: "button", className: "plain", textContent: "take away" });
-      drop.dataset.drop = kind; drop.dataset.which = k;
+      const [said, drop] = list.children[k].children;
+      said.textContent = words;
       drop.setAttribute("aria-label", `Take away ${words}`);
-      item.append(`${words} `, drop);
-      return item;
-    }));
+    });
+  }
+
+  /** A line of the list; it stays the same element when its numbers change, so that a press on it is not lost. */
+  makeRange(kind, k) {
+    const item = document.createElement("li");
+    const drop = Object.assign(document.createElement("button"), { type: "button", className: "plain", textContent: "take away" });
+    drop.dataset.drop = kind; drop.dataset.which = k;
+    item.append(document.createElement("span"), " ", drop);
+    return item;
   }
 
   // changing -----------------------------------------------------------------------------------------------------
@@ -169,6 +201,7 @@ class Bench {
   }
 
   typedScale(form) {
+    if (form.dataset.scale === "guess") { this.change({ scale: NO_SCALE }); return; }
     const mm = Number(form.elements.mm.value.replace(",", "."));
     if (!(mm > 0)) { say(this.status, "The length should be a number above 0, in mm.", "bad"); form.elements.mm.focus(); return; }
     if (form.dataset.scale === "height") { this.change({ scale: { kind: "height", mm } }); return; }
@@ -181,12 +214,14 @@ class Bench {
     const kind = form.dataset.range;
     const ends = [form.elements.low.value, form.elements.high.value].map((text) => Number(text.replace(",", ".")));
     if (!ends.every(Number.isFinite) || ends[0] === ends[1]) { say(this.status, "Type two different heights in mm.", "bad"); return; }
+    this.finish();
     this.change({ [kind]: [...this.state[kind], [Math.min(...ends), Math.max(...ends)]] });
     form.reset();
   }
 
   dropRange(el) {
     const kind = el.dataset.drop;
+    this.finish();
     this.change({ [kind]: this.state[kind].filter((_, k) => k !== Number(el.dataset.which)) });
   }
 
@@ -196,14 +231,15 @@ class Bench {
     this.save(after);
   }
 
-  undo() { if (this.steps.canUndo) this.save(this.steps.undo().before, "Undone. "); }
+  undo() { this.finish(); if (this.steps.canUndo) this.save(this.steps.undo().before, "Undone. "); }
 
-  redo() { if (this.steps.canRedo) this.save(this.steps.redo().after, "Done again. "); }
+  redo() { this.finish(); if (this.steps.canRedo) this.save(this.steps.redo().after, "Done again. "); }
 
   /** Saves wait for one another, so that each carries the version the last one made. */
   save(parts, prefix = "") {
     const words = Object.keys(parts).map((part) => SAVED_WORDS[part]).join(", ");
     Object.assign(this.state, parts);
+    this.showDrawn();
     this.waiting += 1;
     say(this.status, `${prefix}Saving the ${words} …`);
     this.queue = this.queue.then(async () => {
@@ -239,6 +275,7 @@ class Bench {
   /** Find the outline again, in a box or anywhere; the page tells that it is at work. */
   find(box) {
     const before = { polygon: this.state.polygon };
+    const tool = this.tool;
     this.root.classList.add("finding");
     this.status.classList.add("busy");
     say(this.status, "Finding the edge of the piece");
@@ -248,7 +285,7 @@ class Bench {
         const state = await ask(this.root.dataset.find, { version: this.state.version, box });
         if (before.polygon) this.steps.add({ before, after: { polygon: state.polygon } });
         this.take(state);
-        this.use(this.state.scale ? "edge" : "ruler");
+        if (this.tool === tool) this.use(this.state.scale ? "edge" : "ruler");
         say(this.status, this.state.scale ? "The outline stands and is saved." : "The outline stands and is saved. Next: drag along the ruler.", "good");
         announce("The outline was found.");
         this.live.refresh();

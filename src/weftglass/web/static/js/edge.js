@@ -8,7 +8,7 @@ const REACH = 22; // screen pixels: half of a comfortable touch target
 export class Edge {
   /** @param stage Stage, @param changed called with the new polygon when a change is finished */
   constructor(stage, changed) {
-    this.stage = stage; this.changed = changed; this.polygon = null; this.handles = []; this.active = false;
+    this.stage = stage; this.changed = changed; this.polygon = null; this.handles = []; this.active = false; this.dragging = false; this.pause = undefined;
     this.layer = draw("g", { class: "edge" }, stage.layer);
     this.shadow = draw("path", { class: "edge-under" }, this.layer);
     this.line = draw("path", { class: "edge-line" }, this.layer);
@@ -16,10 +16,23 @@ export class Edge {
     stage.addEventListener("view", () => this.place());
   }
 
+  /** What is saved, unless a change that is not saved yet is in hand. */
   show(polygon) {
+    if (this.inHand && this.polygon) return;
     this.polygon = polygon;
     this.handles = polygon ? handleCorners(polygon, this.most) : [];
     this.redraw();
+  }
+
+  /** Whether a drag or a run of keys is under way. */
+  get inHand() { return this.dragging || this.pause !== undefined; }
+
+  /** Save at once what keys have moved. */
+  finish() {
+    if (this.pause === undefined) return;
+    clearTimeout(this.pause);
+    this.pause = undefined;
+    this.changed(this.polygon);
   }
 
   /** How many handles have room on the stage. */
@@ -73,10 +86,11 @@ export class Edge {
     if (which < 0) return null;
     const before = this.polygon;
     this.dots.children[which].focus({ preventScroll: true });
+    this.dragging = true;
     return {
       move: (now) => { this.polygon = dragged(before, this.handles, which, [now[0] - p[0], now[1] - p[1]]); this.redraw(); },
-      end: () => { if (this.polygon !== before) this.changed(this.polygon); },
-      cancel: () => { this.polygon = before; this.redraw(); },
+      end: () => { this.dragging = false; if (this.polygon !== before) this.changed(this.polygon); },
+      cancel: () => { this.dragging = false; this.polygon = before; this.redraw(); },
     };
   }
 
@@ -98,6 +112,8 @@ export class Edge {
   remove(which) {
     const { polygon, handles } = withoutHandle(this.polygon, this.handles, which);
     if (handles.length === this.handles.length) return;
+    clearTimeout(this.pause);
+    this.pause = undefined;
     this.polygon = polygon; this.handles = handles;
     this.redraw(Math.min(which, handles.length - 1));
     this.changed(polygon);
@@ -113,7 +129,7 @@ export class Edge {
       this.polygon = dragged(this.polygon, this.handles, which, ways[event.key]);
       this.redraw(which);
       clearTimeout(this.pause);
-      this.pause = setTimeout(() => this.changed(this.polygon), 350);
+      this.pause = setTimeout(() => this.finish(), 350);
     } else if (event.key === "Delete" || event.key === "Backspace") {
       this.remove(which);
     } else if (event.key === "Insert" || event.key === "+") {

@@ -8,7 +8,7 @@ const REACH = 24;
 export class Ruler {
   /** @param changed called with {x1, y1, x2, y2} when the bar was laid or moved */
   constructor(stage, changed) {
-    this.stage = stage; this.changed = changed; this.bar = null; this.active = false;
+    this.stage = stage; this.changed = changed; this.bar = null; this.active = false; this.dragging = false; this.pause = undefined;
     this.layer = draw("g", { class: "ruler" }, stage.layer);
     this.under = draw("path", { class: "ruler-under" }, this.layer);
     this.line = draw("path", { class: "ruler-line" }, this.layer);
@@ -24,7 +24,22 @@ export class Ruler {
     this.place();
   }
 
-  show(bar) { this.bar = bar; this.place(); }
+  /** What is saved, unless a change that is not saved yet is in hand. */
+  show(bar) {
+    if (!this.inHand) this.bar = bar;
+    this.place();
+  }
+
+  /** Whether a drag or a run of keys is under way. */
+  get inHand() { return this.dragging || this.pause !== undefined; }
+
+  /** Save at once what keys have moved. */
+  finish() {
+    if (this.pause === undefined) return;
+    clearTimeout(this.pause);
+    this.pause = undefined;
+    this.changed(this.bar);
+  }
 
   use(active) { this.active = active; this.place(); }
 
@@ -55,13 +70,15 @@ export class Ruler {
       else this.bar = null;
     }
     if (!this.bar) this.bar = { x1: p[0], y1: p[1], x2: p[0], y2: p[1] };
+    this.dragging = true;
     return {
       move: (now) => { this.bar = { ...this.bar, [`x${end}`]: now[0], [`y${end}`]: now[1] }; this.place(); },
       end: () => {
+        this.dragging = false;
         const long = distance([this.bar.x1, this.bar.y1], [this.bar.x2, this.bar.y2]);
         if (long < 8 * this.stage.grain) { this.bar = before; this.place(); } else this.changed(this.bar);
       },
-      cancel: () => { this.bar = before; this.place(); },
+      cancel: () => { this.dragging = false; this.bar = before; this.place(); },
     };
   }
 
@@ -75,6 +92,6 @@ export class Ruler {
     this.bar = { ...this.bar, [`x${end}`]: this.bar[`x${end}`] + way[0], [`y${end}`]: this.bar[`y${end}`] + way[1] };
     this.place();
     clearTimeout(this.pause);
-    this.pause = setTimeout(() => this.changed(this.bar), 350);
+    this.pause = setTimeout(() => this.finish(), 350);
   }
 }
