@@ -7,7 +7,7 @@ from starlette.testclient import TestClient
 
 from tests.web.conftest import posted
 from tests.web.photograph import Staged
-from weftglass.desk import Collection, get_view
+from weftglass.desk import Collection, evidence_of, get_view
 
 SQUARE = [[300.0, 200.0], [500.0, 200.0], [500.0, 1000.0], [300.0, 1000.0]]
 
@@ -127,3 +127,29 @@ def test_the_strip_waits_for_evidence_and_then_answers(client: TestClient, bench
     assert "none of the forms listed" in told["html"]
     assert "<svg" in told["html"]
     assert told["sentence"]
+
+
+def test_partial_view_turned_without_scale_is_told_by_plain_forms(
+    client: TestClient, collection: Collection, bench: str, piece: str
+) -> None:
+    """A seller's picture: base cut off, nobody knows from where, no ruler; the engine is told each of it."""
+    posted(client, bench, form="find")
+    posted(client, bench, form="guess")
+    posted(client, bench, form="ends", base_unseen="yes")
+    assert posted(client, bench, form="role", role="turned", caption="the seller's")[0] == 303
+    assert posted(client, bench, form="section", value="square", sure="0.7")[0] == 303
+    evidence = evidence_of(collection, piece)
+    (outline,) = evidence.outlines
+    assert (outline.view, outline.base_unseen, outline.top_unseen) == ("turned", True, False)
+    assert outline.scale_sd > 0.3
+    assert [(seen.feature, seen.value) for seen in evidence.sightings] == [("section", "square")]
+    assert "Without a scale" in client.get(f"{bench}/state.json").json()["words"]["scale"]
+    posted(client, bench, form="ends")
+    assert not evidence_of(collection, piece).outlines[0].base_unseen
+
+
+def test_wrong_role_is_told_beside_its_field(client: TestClient, bench: str) -> None:
+    """And the view keeps the one it has."""
+    status, text = posted(client, bench, form="role", role="inside", caption="")
+    assert status == 422
+    assert 'id="role-role-fault"' in text

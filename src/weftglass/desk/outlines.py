@@ -26,6 +26,7 @@ from weftglass.records import KnownHeight, MeasuredProfile, Photo, ScaleBar, Vie
 Box = tuple[float, float, float, float]
 MOST_POINTS = 20_000
 MOST_RANGES = 50
+LEAST_SURE = 0.48  # standard deviation of a height as a share of it, from which it would say nothing
 PARTS = ("polygon", "scale", "bare", "left_out", "base_unseen", "top_unseen", "axis")
 
 
@@ -264,7 +265,9 @@ def _scale(value: object, where: str) -> dict[str, Any]:
         raise InputError(where, "scale", value, "a bar or a height")
     mm = _number(value.get("mm"), where, "scale.mm", "a number above 0 and at most 5000, in mm", 0.0, 5000.0)
     if kind == "height":
-        sd = _number(value.get("sd_mm", 1.0), where, "scale.sd_mm", "a number above 0, in mm", 0.0, 500.0)
+        most = LEAST_SURE * mm
+        expected = f"a number above 0 and at most {most:.0f}, in mm"
+        sd = _number(value.get("sd_mm", 1.0), where, "scale.sd_mm", expected, 0.0, most)
         height = KnownHeight(mm, sd)
         scale_from_height(height.mm, 1000.0, sd_mm=sd, where=where)
         return {"scale_bar": None, "known_height": height}

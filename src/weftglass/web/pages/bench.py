@@ -6,21 +6,34 @@ from dataclasses import dataclass
 from typing import Any
 
 from weftglass.desk import ViewOnPhoto, scale_of, scale_record
-from weftglass.records import Photo, Piece, View, evidence_view
+from weftglass.records import ROLES, Photo, Piece, View, evidence_view
+from weftglass.vessels.section import KINDS as SECTION_KINDS
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import bench_address, photo_address, piece_address
+from weftglass.web.pages.piece import ROLE_WORDS
 
 CHANGE_WORDS = {
     "polygon": "correcting the outline",
     "scale": "setting the scale",
     "bare": "marking bare glass",
     "left_out": "leaving parts out",
+    "base_unseen": "saying whether the base is seen",
+    "top_unseen": "saying whether the top is seen",
     "axis": "setting the axis",
 }
 TRACED_BY = {
     "found": "The edge was traced by itself. Look along it once, above all at lip and base.",
     "hand": "The edge was corrected by hand.",
 }
+
+
+NO_SCALE = {"kind": "height", "mm": 250.0, "sd_mm": 120.0}
+"""A height nobody measured: any usual size lies within two standard deviations."""
+
+GUESSED = 0.3
+"""A height less certain than this share of it is called a guess."""
+
+SECTION_WORDS = {"polygon": "many-sided", "rectangle": "oblong with corners"}
 
 
 @dataclass(frozen=True)
@@ -41,6 +54,11 @@ class BenchFacts:
     scale_words: str
     bar_mm: str
     answers: bool
+    base_unseen: bool
+    top_unseen: bool
+    caption: str
+    roles: tuple[tuple[str, str], ...]
+    sections: tuple[tuple[str, str], ...]
     may_keep_as_form: bool
     fault: FormFault | None
 
@@ -64,9 +82,20 @@ def bench_facts(piece: Piece, seen: ViewOnPhoto, fault: FormFault | None = None)
         scale_words(view),
         "" if view.scale_bar is None else f"{view.scale_bar.mm:g}",
         evidence_view(view.role) is not None,
+        view.base_unseen,
+        view.top_unseen,
+        view.caption,
+        roles_for(view),
+        tuple((kind, SECTION_WORDS.get(kind, kind)) for kind in SECTION_KINDS),
         view.measured is not None,
         fault,
     )
+
+
+def roles_for(view: View) -> tuple[tuple[str, str], ...]:
+    """Roles on offer: those with names, and the turn this view has where it is one."""
+    named = tuple((role, ROLE_WORDS.get(role, role)) for role in ROLES)
+    return named if view.role in ROLES else (*named, (view.role, view.role))
 
 
 def bench_state(view: View, photo: Photo) -> dict[str, Any]:
@@ -92,6 +121,8 @@ def bench_state(view: View, photo: Photo) -> dict[str, Any]:
         "axis": axis,
         "bare": view.bare,
         "left_out": view.left_out,
+        "base_unseen": view.base_unseen,
+        "top_unseen": view.top_unseen,
         "warnings": warnings_of(view, photo),
         "words": {"outline": outline_words(view), "scale": scale_words(view)},
     }
@@ -113,6 +144,9 @@ def scale_words(view: View) -> str:
     measured = view.measured
     if measured is None:
         return "The photograph has no scale yet." if view.polygon else "Find the outline first."
+    height = view.known_height
+    if height is not None and height.sd_mm > GUESSED * height.mm:
+        return "Without a scale: only the proportions count. A measured height would tell much."
     source = "from the ruler" if view.scale_bar is not None else "from the height given"
     return (
         f"One pixel is {measured.mm_per_px:.3f} mm ± {100 * measured.scale_sd:.1f} %, {source}; "

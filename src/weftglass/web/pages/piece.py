@@ -35,6 +35,7 @@ ROLE_WORDS = {
     "front": "front view",
     "side": "side view",
     "back": "back view",
+    "turned": "turned, not known how far",
     "base": "base",
     "lip": "lip",
     "close-up": "close-up",

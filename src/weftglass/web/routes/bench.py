@@ -8,13 +8,22 @@ from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from weftglass.desk import ViewOnPhoto, add_form_from_view, get_piece, get_view, propose_outline, rework_view
+from weftglass.desk import (
+    ViewOnPhoto,
+    add_form_from_view,
+    edit_view,
+    get_piece,
+    get_view,
+    propose_outline,
+    rework_view,
+)
 from weftglass.errors import InputError
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, form_address
-from weftglass.web.pages.bench import CHANGE_WORDS, bench_facts, bench_state
+from weftglass.web.pages.bench import CHANGE_WORDS, NO_SCALE, bench_facts, bench_state
 from weftglass.web.reading import number_typed
 from weftglass.web.rendering import page
+from weftglass.web.routes.piece import add_sighting
 
 
 def bench_page(asked: Asked) -> Response:
@@ -59,6 +68,15 @@ def by_numbers(asked: Asked) -> Response:
     if kind == "find":
         propose_outline(asked.collection, seen.view.id, who=asked.who)
         return see_other(bench_address(seen.view))
+    if kind == "role":
+        with asked.moves.watching(asked.collection, seen.view.piece, "saying what a photograph shows"):
+            edit_view(
+                asked.collection, seen.view.id, who=asked.who, role=asked.text("role"), caption=asked.text("caption")
+            )
+        return see_other(bench_address(seen.view))
+    if kind == "section":
+        add_sighting(asked, "section")
+        return see_other(bench_address(seen.view))
     parts = _parts_typed(asked, seen, kind)
     with asked.moves.watching(asked.collection, seen.view.piece, CHANGE_WORDS[next(iter(parts))]):
         rework_view(asked.collection, seen.view.id, parts, who=asked.who)
@@ -92,12 +110,16 @@ def _parts_typed(asked: Asked, seen: ViewOnPhoto, kind: str) -> dict[str, object
 
     if kind == "height":
         return {"scale": {"kind": "height", "mm": mm("mm")}}
+    if kind == "guess":
+        return {"scale": NO_SCALE}
+    if kind == "ends":
+        return {name: asked.text(name) == "yes" for name in ("base_unseen", "top_unseen")}
     if kind == "bar":
         ends = [number_typed(asked.text(name), "workbench", name, "pixels") for name in ("x1", "y1", "x2", "y2")]
         return {"scale": {"kind": "bar", "bar": ends, "mm": mm("mm")}}
     if kind in ("bare", "left_out"):
         return {kind: [*getattr(seen.view, kind), sorted((mm("low"), mm("high")))]}
-    raise InputError("workbench", "form", kind, "height, bar, bare, left_out or find")
+    raise InputError("workbench", "form", kind, "height, guess, bar, bare, left_out, ends, role, section or find")
 
 
 BENCH = "/piece/{piece}/bench/{view}"
