@@ -4,8 +4,8 @@ Fit and try the constants that say when a vessel is in no library (`inside/unlis
     python benchmarks/fit_unlisted.py [--answers 1000] [--seed 11] [--jobs 2] [--keep FOLDER] [--try] [--minutes 8]
 
 A third of the simulated vessels come from the library, a third are new, a third are siblings of a listed family that
-the library lacks; libraries and circumstances are those of `conditions.py`. The fit is a logistic regression on the
-listed and the new at even prior odds; the program adds its own prior. Libraries hold 400 forms; the new ones are never among
+the library lacks; circumstances are those of `conditions.py`, libraries hold 400 forms. The fit is a logistic
+regression on the listed and the new at even prior odds; the program adds its own prior. The new ones are never among
 the forms that stand for vessels in general.
 
 With --try (and a fresh seed) nothing is fitted: the figures of the constants in force are printed, for each condition

@@ -86,6 +86,17 @@ def test_cropped_base_still_names_the_form(library: FormLibrary) -> None:
     assert taken_as_whole.probabilities["b230-38"] < 0.5
 
 
+def test_middle_of_a_piece_still_tells_what_it_can(library: FormLibrary) -> None:
+    """Neither base nor lip in the picture, the shoulder is: a form of that width and shoulder leads."""
+    seen = laid_over(library["b230-38"], 3.0)
+    middle = (seen.points[:, 0] > 70.0) & (seen.points[:, 0] < 200.0)
+    points = seen.points[middle] - np.array([70.0, 0.0])
+    answer = identify(piece(changed(seen, points=points, base_unseen=True, top_unseen=True)), library)
+    assert answer.candidates[0].form in ("b230-38", "twin-a", "twin-b", "lettered")
+    assert answer.probabilities["b230-38"] > 0.1
+    assert answer.probabilities["b180-46"] + answer.probabilities["b280-32"] < 0.05
+
+
 def test_shape_alone_tells_forms_of_other_proportions(library: FormLibrary) -> None:
     """No scale at all, drawn 250 mm tall: slender and stout are still told apart."""
     seen = laid_over(library["b180-46"], 3.0)

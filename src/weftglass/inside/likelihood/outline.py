@@ -26,6 +26,7 @@ from weftglass.inside.state import (
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
+OFFSET_STEP_MM = 6.0  # between heights tried for an outline of which neither end is seen
 TURNS = {"front": 0.0, "side": 90.0}
 TOP_MM = 0.4  # sd of a height read off an outline, mm
 
@@ -214,12 +215,33 @@ def take_outlines(
     told = _Told.nothing(known, bank, state)
     for members, thickness, turn in groups_of(cover):
         at = centres(heights[-1] if around is None else around, members)
+        if around is None:
+            at = _with_offsets(bank, sheets, thickness, turn, at)
         stacked = _placed(bank, sheets, thickness, turn, at, exact=around is not None)
         faces = [(cover.habit(k).surface, cover.habit(k).bulges) for k in members]
         for face in dict.fromkeys(faces):
             same = members[[one == face for one in faces]]
             told.take(Kind(thickness, 0.0, face[0], True, tuple(bulges[: face[1]])), stacked, same)
     return [told.after(i, before) for i, before in enumerate(heights[1:])]
+
+
+def _with_offsets(bank: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray) -> FloatArray:
+    """Unknowns (F, p) with the heights of lowest points found by trying, where neither base nor top is seen."""
+    for sheet in sheets:
+        if sheet.offset_index is None or sheet.nodes.top_is_seen or not len(sheet.nodes.z_mm):
+            continue
+        tried = np.arange(0.0, float(bank.heights.max()), OFFSET_STEP_MM)
+        missed = np.empty((len(tried), len(bank)))
+        for i, offset in enumerate(tried):
+            here = at.copy()
+            here[:, sheet.offset_index] = offset
+            own = TURNS.get(sheet.view, turn)
+            placed = place(bank, sheet, own, thickness, thickness, here, exact=False)
+            off = (placed.predicted - sheet.nodes.half_width_mm) / sheet.nodes.normal
+            missed[i] = (off**2).sum(axis=1)
+        at = at.copy()
+        at[:, sheet.offset_index] = tried[missed.argmin(axis=0)]
+    return at
 
 
 def _placed(
