@@ -118,3 +118,26 @@ def test_every_weight_is_explained(answer: Answer, evidence: Evidence, library: 
     for row in answer_facts(answer, evidence, library, "/inside").weights:
         assert row.weight.endswith("\u00a0db")
         assert row.words.startswith("makes it ") or row.words == "says next to nothing"
+
+
+def test_answer_is_explained_in_words_a_collector_reads(
+    answer: Answer, evidence: Evidence, library: FormLibrary
+) -> None:
+    """Items by their trade names, what can be checked with its interval, and a look worded for a seller."""
+    facts = answer_facts(answer, evidence, library, "/inside")
+    assert facts.weights[0].item == "The outline from the front"
+    assert facts.weights[1].item.startswith("The height over all, ")
+    assert {"Capacity", "Weight of the glass alone", "Tone"} <= {line.what for line in facts.foretold}
+    assert all("±" in line.value for line in facts.foretold)
+    assert facts.no_more_looks
+    asked = [look for look in facts.looks if look.seller]
+    assert all(look.seller.endswith("?") for look in asked)
+
+
+def test_tone_and_photograph_are_taken_where_they_can_be(library: FormLibrary) -> None:
+    """A look at the tone leads to the tone's page, one at a view to where photographs are added."""
+    measured = Evidence("p-3", (), (Measurement("height", 300.0, 1.0),))
+    found = identify(measured, library)
+    looks = tuple(replace(found.next_looks[0], kind=kind) for kind in ("tone", "view front", "height"))
+    facts = answer_facts(replace(found, next_looks=looks), measured, library, "/inside")
+    assert [look.href for look in facts.looks] == ["/piece/p-3/tone", "/piece/p-3", ""]

@@ -8,6 +8,15 @@ from urllib.parse import quote, urlencode
 from markupsafe import Markup
 
 from weftglass.desk import NONE_LISTED, PieceDossier, best_of, title_of
+from weftglass.desk.explaining import (
+    ForetoldLine,
+    excluded_sentences,
+    foretold_lines,
+    hinge_sentence,
+    item_words,
+    no_more_looks_sentence,
+    turn_sentences,
+)
 from weftglass.evidence import FEATURES, KINDS, Evidence
 from weftglass.inside import Answer, Candidate, NextLook
 from weftglass.vessels import FormLibrary
@@ -71,6 +80,8 @@ class LookFacts:
     unit: str
     z: str
     choices: tuple[str, ...]
+    seller: str
+    href: str
 
 
 @dataclass(frozen=True)
@@ -110,8 +121,13 @@ class AnswerFacts:
     weights: tuple[WeightRow, ...]
     total_weight: str
     total_words: str
+    hinge: str
+    turns: tuple[str, ...]
+    excluded: tuple[str, ...]
+    foretold: tuple[ForetoldLine, ...]
     groups: tuple[str, ...]
     looks: tuple[LookFacts, ...]
+    no_more_looks: str
     moved: MovedFacts | None
     commonness: bool
     commonness_href: str
@@ -164,8 +180,13 @@ def answer_facts(
         _weight_rows(shown) if shown else (),
         decibans_text(shown.decibans) if shown else "",
         decibans_words(shown.decibans) if shown else "",
+        hinge_sentence(answer, library),
+        turn_sentences(answer, library),
+        excluded_sentences(answer),
+        foretold_lines(shown) if shown else (),
         tuple(_group_sentence(group, library) for group in answer.groups),
-        tuple(_look_facts(look, library) for look in answer.next_looks),
+        tuple(_look_facts(look, library, answer.piece) for look in answer.next_looks),
+        no_more_looks_sentence(answer),
         moved_facts(*before, answer, library) if before else None,
         with_commonness,
         _address(address, current if chosen else "", not with_commonness),
@@ -286,7 +307,7 @@ def _weight_rows(candidate: Candidate) -> tuple[WeightRow, ...]:
         left = 50.0 if weight.decibans >= 0 else 50.0 - share
         rows.append(
             WeightRow(
-                weight.item,
+                capital(item_words(weight.item)),
                 decibans_text(weight.decibans),
                 decibans_words(weight.decibans),
                 f"{left:.1f}%",
@@ -304,8 +325,11 @@ def _group_sentence(group: tuple[str, ...], library: FormLibrary) -> str:
     return f"This evidence cannot tell apart {'; '.join(names[:-1])} and {names[-1]}."
 
 
-def _look_facts(look: NextLook, library: FormLibrary) -> LookFacts:
+def _look_facts(look: NextLook, library: FormLibrary, piece: str) -> LookFacts:
     measured = look.kind in KINDS
+    elsewhere = f"{piece_address(piece)}/tone" if look.kind == "tone" else ""
+    if look.kind.startswith("view "):
+        elsewhere = piece_address(piece)
     unit = KINDS[look.kind].unit if measured else ""
     label = KIND_WORDS.get(look.kind, look.kind) if measured else FEATURE_WORDS.get(look.kind, look.kind)
     minutes = "under a minute" if look.minutes < 1 else f"about {look.minutes:.0f} min"
@@ -321,6 +345,8 @@ def _look_facts(look: NextLook, library: FormLibrary) -> LookFacts:
         unit,
         "" if look.z_mm is None else f"{look.z_mm:g}",
         values_seen(library, look.kind),
+        look.seller,
+        elsewhere,
     )
 
 
