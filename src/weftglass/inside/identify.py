@@ -141,7 +141,7 @@ def _warnings(found: Posterior) -> tuple[str, ...]:
         view = evidence.outlines[bulge.outline].view
         said.append(
             f"{view.capitalize()} outline: from {bulge.low_mm:.0f} to {bulge.high_mm:.0f} mm the edge stands off the "
-            "vessel, as at a strap, a seal or a bridged hollow; it hardly counts. Mark that range as hidden if it is so."
+            "vessel, as at a strap, a seal or a bridged hollow; it hardly counts. Mark it as hidden if it is so."
         )
     best = float(found.log_likelihood[found.survivors[0]])
     if found.unlisted > 0.5 and np.isfinite(best):
