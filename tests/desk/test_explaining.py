@@ -76,7 +76,7 @@ def test_turns_say_how_far_the_reading_would_have_to_go(answer: Answer, library:
     seen = Turn("colour green", two.form, None, None, "", "amber")
     sentences = turn_sentences(replace(told, turns=(high, seen)), library)
     assert "would have to be 300.4 mm or more, not 300.0 mm" in sentences[0]
-    assert sentences[1].startswith("Were it “amber” and not the colour of the glass seen as “green”")
+    assert sentences[1].startswith("If the colour of the glass were “amber” rather than “green”, ")
     assert "No single reading" in turn_sentences(replace(told, turns=()), library)[0]
 
 
@@ -85,7 +85,8 @@ def test_foretold_figures_carry_interval_and_check(answer: Answer) -> None:
     lines = foretold_lines(replace(answer.candidates[0], thickness=np.array([[40.0, 3.1, 0.4]])))
     assert all("±" in line.value and "–" in line.interval for line in lines)
     assert any("millet" in line.check for line in lines)
-    assert lines[-1].what == "Thickness of the covering at 40\u00a0mm"
+    assert lines[-1].what == "Thickness of the covering"
+    assert "3.1\u00a0±\u00a00.4\u00a0mm at 40\u00a0mm" in lines[-1].value
 
 
 def test_excluded_forms_name_height_and_millimetres(answer: Answer) -> None:

@@ -10,6 +10,7 @@ from weftglass.evidence import KINDS
 from weftglass.inside import Answer, Candidate
 from weftglass.vessels import FormLibrary
 
+NINETY = 1.6449  # standard deviations either side that hold nine cases of ten
 SURE = 0.95  # from this probability on nothing more is needed
 CHECKS = {  # how the owner can check a quantity; common practice, no source
     "capacity": "fill it with dry millet, if it is clean and open, and measure what it took",
@@ -96,7 +97,9 @@ def turn_sentences(answer: Answer, library: FormLibrary) -> tuple[str, ...]:
                 f"for {runner_up} to lead."
             )
         else:
-            said.append(f"Were it “{turn.instead}” and not {item_words(turn.item)}, {runner_up} would lead.")
+            feature, _, seen = turn.item.partition(" ")
+            name = FEATURE_WORDS.get(feature, feature)
+            said.append(f"If the {name} were “{turn.instead}” rather than “{seen}”, {runner_up} would lead.")
     return tuple(said)
 
 
@@ -119,27 +122,35 @@ def excluded_sentences(answer: Answer) -> tuple[str, ...]:
 
 
 def foretold_lines(candidate: Candidate) -> tuple[ForetoldLine, ...]:
-    """What the candidate foretells, each with its interval and how to check it."""
+    """What the candidate foretells, each with its interval and how to check it; the covering's thickness last."""
     lines = [
         ForetoldLine(
             capital(KIND_WORDS.get(one.what, one.what)),
             with_sd_text(one.value, one.sd, one.unit),
-            f"{_tidy(one.low)}–{_tidy(one.high)}\u00a0{one.unit}",
+            _between(one.low, one.high, one.sd, one.unit),
             CHECKS.get(one.what, ""),
         )
         for one in candidate.foretold
     ]
-    for z, thickness, sd in candidate.thickness.tolist():
-        low, high = max(thickness - 1.645 * sd, 0.0), thickness + 1.645 * sd
-        lines.append(
-            ForetoldLine(
-                f"Thickness of the covering at {z:.0f}\u00a0mm",
-                with_sd_text(thickness, sd, "mm"),
-                f"{low:.1f}–{high:.1f}\u00a0mm",
-                CHECKS["thickness"],
-            )
-        )
-    return tuple(lines)
+    return (*lines, *_thickness_line(candidate))
+
+
+def _thickness_line(candidate: Candidate) -> tuple[ForetoldLine, ...]:
+    """The covering near the base, half-way up and near its top, in one line."""
+    rows = candidate.thickness.tolist()
+    if not rows:
+        return ()
+    chosen = [rows[0], rows[len(rows) // 2], rows[-1]] if len(rows) > 2 else rows
+    value = "; ".join(f"{with_sd_text(mean, sd, 'mm')} at {z:.0f}\u00a0mm" for z, mean, sd in chosen)
+    low = min(max(mean - NINETY * sd, 0.0) for _, mean, sd in rows)
+    high = max(mean + NINETY * sd for _, mean, sd in rows)
+    sd = min(sd for _, _, sd in rows)
+    return (ForetoldLine("Thickness of the covering", value, _between(low, high, sd, "mm"), CHECKS["thickness"]),)
+
+
+def _between(low: float, high: float, sd: float, unit: str) -> str:
+    digits = 0 if sd >= 0.95 else 1
+    return f"{low:.{digits}f}–{high:.{digits}f}\u00a0{unit}"
 
 
 def no_more_looks_sentence(answer: Answer) -> str:
@@ -148,7 +159,3 @@ def no_more_looks_sentence(answer: Answer) -> str:
     if best >= SURE:
         return "Nothing more is needed: no further look would change this answer."
     return "No further look would tell these apart with this library; what is left open stays open."
-
-
-def _tidy(value: float) -> str:
-    return f"{value:.0f}" if value >= 100 else f"{value:.1f}"

@@ -29,6 +29,9 @@ class Part:
 PARTS = (
     Part("", "Entry", ("measurements", "sightings", "withdraw", "undo")),
     Part("inside", "What is inside", ("look", "finding")),
+    Part("tone", "Tone", ("keep-tone",)),
+    Part("dates", "Dates"),
+    Part("maker", "Maker"),
     Part("condition", "Condition"),
     Part("price", "Price"),
 )

@@ -78,7 +78,7 @@ def heard_facts(heard: Heard, answer: Answer, piece: str) -> HeardFacts:
         sentence = f"No tone found: {tone.reason}."
         return HeardFacts(False, sentence, "", "", "", warnings, (), "", "", "", href)
     count = len(tone.ringings)
-    how = f"{'Patted' if tone.struck else 'Blown'}, {count} time{'s' if count != 1 else ''}"
+    how = f"{'Patted' if tone.struck else 'Blown'}, {'once' if count == 1 else f'{count} times'}"
     return HeardFacts(
         True,
         f"A tone of {with_sd_text(tone.frequency_hz, tone.sd_hz, 'Hz')}.",
