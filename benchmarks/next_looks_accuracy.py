@@ -31,7 +31,6 @@ from weftglass.inside.likelihood.measurement import measured_rows
 from weftglass.inside.likelihood.sighting import sighting_likelihood
 from weftglass.inside.next_look import REACH_MINUTES, all_looks, ranked
 from weftglass.inside.posterior import Posterior, posterior
-from weftglass.inside.unlisted import vague_bank
 from weftglass.inside.weighing import Weighed
 from weftglass.vessels import CONTAINER_GLASS_G_PER_ML, Form, Profile, outer_volume_ml
 from weftglass.vessels.air import air_tone
@@ -235,11 +234,10 @@ def run(pieces: int, families: int, seed: int) -> dict[str, list[Told]]:
     rng = np.random.default_rng(seed)
     forms = furnished(twins_library(families, 10, rng), rng)
     bank = FormBank.of(forms)
-    vague = vague_bank(bank)
     told: dict[str, list[Told]] = {name: [] for name in (*ORDERS, "everything")}
     for i in range(pieces):
         piece = Piece.of(forms[int(rng.integers(len(forms)))], rng)
-        first = posterior(piece.case.evidence, bank, vague)
+        first = posterior(piece.case.evidence, bank)
         for name, order in ORDERS.items():
             told[name].append(asked(order, piece, first, seed + i))
         told["everything"].append(asked(by_catalogue, piece, first, seed + i, to_the_end=True))
