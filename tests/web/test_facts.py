@@ -11,10 +11,12 @@ from weftglass.web.pages.bench import BenchFacts
 from weftglass.web.pages.buying import BuyingFacts, ValuesFacts
 from weftglass.web.pages.carry import CarryFacts
 from weftglass.web.pages.condition import ConditionFacts
+from weftglass.web.pages.dates import DatesFacts
 from weftglass.web.pages.forms import FormFacts, FormsFacts
 from weftglass.web.pages.holdings import HoldingsFacts
 from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
+from weftglass.web.pages.makers import CommunitiesFacts, CommunityFacts, MakerFacts
 from weftglass.web.pages.piece import PieceFacts
 from weftglass.web.pages.pocket import PocketFacts
 from weftglass.web.pages.price import PriceFacts
@@ -47,6 +49,10 @@ PAGES = {
     "price.html": PriceFacts,
     "pocket.html": PocketFacts,
     "tone.html": ToneFacts,
+    "dates.html": DatesFacts,
+    "maker.html": MakerFacts,
+    "communities.html": CommunitiesFacts,
+    "community.html": CommunityFacts,
     "tone_heard.html": HeardAlone,
 }
 

@@ -8,10 +8,12 @@ from weftglass.web.routes.bench import BENCH_ROUTES
 from weftglass.web.routes.buying import BUYING_ROUTES
 from weftglass.web.routes.carry import CARRY_ROUTES
 from weftglass.web.routes.condition import CONDITION_ROUTES
+from weftglass.web.routes.dates import DATES_ROUTES
 from weftglass.web.routes.forms import FORM_ROUTES
 from weftglass.web.routes.holdings import HOLDINGS_ROUTES
 from weftglass.web.routes.house import HOUSE_ROUTES
 from weftglass.web.routes.inside import INSIDE_ROUTES
+from weftglass.web.routes.makers import MAKER_ROUTES
 from weftglass.web.routes.photographs import PHOTOGRAPH_ROUTES
 from weftglass.web.routes.piece import PIECE_ROUTES
 from weftglass.web.routes.price import PRICE_ROUTES
@@ -25,6 +27,8 @@ ROUTES: list[BaseRoute] = [
     *BENCH_ROUTES,
     *TONE_ROUTES,
     *CONDITION_ROUTES,
+    *DATES_ROUTES,
+    *MAKER_ROUTES,
     *PIECE_ROUTES,
     *FORM_ROUTES,
     *CARRY_ROUTES,
