@@ -8,8 +8,17 @@ import click
 
 from weftglass.cli.options import forms_option, json_option, library_from
 from weftglass.cli.printing import percent, print_json, print_table, warn
+from weftglass.desk.explaining import (
+    excluded_sentences,
+    foretold_lines,
+    hinge_sentence,
+    item_words,
+    no_more_looks_sentence,
+    turn_sentences,
+)
 from weftglass.evidence import read_evidence
 from weftglass.inside import Answer, identify
+from weftglass.vessels import FormLibrary
 
 
 @click.command()
@@ -39,10 +48,10 @@ def inside(evidence: Path, forms: Path | None, top: int, equal_commonness: bool,
         else:
             if i:
                 click.echo()
-            show(answer)
+            show(answer, library)
 
 
-def show(answer: Answer) -> None:
+def show(answer: Answer, library: FormLibrary) -> None:
     """The answer for people."""
     click.echo(f"{answer.piece}: what is inside ({answer.forms_weighed} forms weighed)")
     rows = [
@@ -61,16 +70,36 @@ def show(answer: Answer) -> None:
     ]
     rows.append([percent(answer.unlisted), "none of the forms listed", "", "", "", ""])
     print_table(["", "vessel", "form", "covering", "glass in covering", "evidence"], rows, right=frozenset({0, 5}))
-    if answer.candidates:
-        best = answer.candidates[0]
-        items = "; ".join(f"{weight.item} {weight.decibans:+.1f} dB" for weight in best.evidence)
-        if items:
-            click.echo(f"For {best.name}: {items} (10 dB = ten times as likely as the library's average)")
+    if answer.candidates and answer.candidates[0].evidence:
+        explain(answer, library)
     for group in answer.groups:
         click.echo("Not to be told apart by this evidence: " + ", ".join(group))
-    if answer.next_looks:
-        click.echo("Worth looking at next:")
+    advise(answer)
+    warn(answer.warnings)
+
+
+def explain(answer: Answer, library: FormLibrary) -> None:
+    """Why the leading form leads, what would change that, and what can be checked."""
+    best = answer.candidates[0]
+    items = "; ".join(f"{item_words(weight.item)} {weight.decibans:+.1f} dB" for weight in best.evidence)
+    click.echo(f"For {best.name}: {items} (10 dB = ten times as likely as the library's average)")
+    said = (hinge_sentence(answer, library), *turn_sentences(answer, library), *excluded_sentences(answer))
+    for sentence in filter(None, said):
+        click.echo(sentence)
+    click.echo(f"If it is {best.name}, then also, though not measured:")
+    rows = [[line.what, line.value, line.interval, line.check] for line in foretold_lines(best)]
+    print_table(["", "should be", "in 9 cases of 10", "to check"], rows)
+
+
+def advise(answer: Answer) -> None:
+    """What to look at next, for the owner and as a question to a seller; or that nothing more is needed."""
+    if not answer.next_looks:
+        click.echo(no_more_looks_sentence(answer))
+        return
+    click.echo("Worth looking at next:")
     for look in answer.next_looks:
         caution = f" Caution: {look.caution}" if look.caution else ""
-        click.echo(f"  {look.look} ({look.gain_bits:.1f} bits, about {look.minutes:g} min).{caution}")
-    warn(answer.warnings)
+        expected = f" Expected: {look.expected}." if look.expected else ""
+        click.echo(f"  {look.look} ({look.gain_bits:.1f} bits, about {look.minutes:g} min).{expected}{caution}")
+        if look.seller:
+            click.echo(f"    To ask a seller: {look.seller}")
