@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
 from weftglass.desk import (
     Collection,
     accept_finding,
+    create_piece,
     evidence_of,
     get_finding,
     get_piece_dossier,
@@ -89,3 +91,25 @@ def test_recheck_says_what_became_known(collection: Collection, measured: View) 
     assert check.probability_now == pytest.approx(check.probability_then, rel=1e-9)
     assert check.probability_with_what_is_known < check.probability_then
     assert any("weight 3000 g" in sentence for sentence in check.sentences)
+
+
+def test_recheck_says_what_the_tools_did_and_what_the_evidence_did(
+    collection: Collection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two causes are told apart: another engine on the evidence of that day, then what became known since."""
+    piece = create_piece(collection, "No. 12", who="Ada")
+    record_measurement(collection, piece.id, "height", "300 mm", who="Ada")
+    finding = accept_finding(collection, piece.id, who="Ada")
+    assert recheck_finding(collection, finding.id).sentences == ()
+    record_measurement(collection, piece.id, "weight", "700 g", who="Ada")
+    later = recheck_finding(collection, finding.id)
+    assert "weight 700 g" in " ".join(later.sentences)
+    assert any(sentence.startswith("That evidence takes") for sentence in later.sentences)
+    assert not any("engine" in sentence for sentence in later.sentences)
+    monkeypatch.setattr(
+        "weftglass.desk.findings.get_finding", lambda _, __: replace(finding, engine_version="0", probability=0.9)
+    )
+    told = recheck_finding(collection, finding.id).sentences
+    assert told[0] == "The engine has changed since."
+    assert told[1].startswith("The engine alone, on the evidence of that day, takes")
+    assert "from 90\u00a0% to" in told[1]

@@ -18,7 +18,7 @@ from weftglass.desk.identification import (
     gather_evidence,
     title_of,
 )
-from weftglass.desk.wording import signature
+from weftglass.desk.wording import percent_text, signature
 from weftglass.errors import ChangedMeanwhile, InputError
 from weftglass.evidence import Evidence
 from weftglass.records import LONG, Finding, Piece, words
@@ -168,21 +168,46 @@ def _items(evidence: Evidence) -> list[str]:
 
 
 def _sentences(check: Recheck, name_now: str) -> list[str]:
-    said = []
-    if check.engine_changed:
-        said.append("The engine has changed since.")
-    if check.library_changed:
-        said.append("The form library has changed since.")
+    """What changed and why: first what the engine and the library did, then what became known, then the outcome."""
+    named, same_form = check.finding.conclusion, check.form_with_what_is_known == check.finding.form
+    changed = ["The engine has changed since."] if check.engine_changed else []
+    changed += ["The form library has changed since."] if check.library_changed else []
+    said = [*changed, *_of_the_tools(check)]
     if check.evidence_added:
         said.append("Since then became known: " + "; ".join(check.evidence_added) + ".")
     if check.evidence_gone:
         said.append("No longer held: " + "; ".join(check.evidence_gone) + ".")
-    if check.form_with_what_is_known != check.finding.form:
-        said.append(f"With what is known now, {name_now} would be named instead of {check.finding.conclusion}.")
+    if check.evidence_added or check.evidence_gone:
+        said.append(_step("That evidence takes", named, check.probability_now, check.probability_with_what_is_known))
+    if not same_form:
+        said.append(f"With what is known now, {name_now} would be named instead of {named}.")
     elif abs(check.probability_with_what_is_known - check.probability_then) >= 0.01:
         then, now = check.probability_then, check.probability_with_what_is_known
-        said.append(f"Its probability went from {100 * then:.0f} % to {100 * now:.0f} %.")
+        said.append(f"Its probability went from {percent_text(then)} to {percent_text(now)}.")
     return said
+
+
+def _of_the_tools(check: Recheck) -> list[str]:
+    """What another engine or library makes of the evidence of that day."""
+    tools = [
+        name for name, other in (("engine", check.engine_changed), ("form library", check.library_changed)) if other
+    ]
+    if not tools:
+        return []
+    what = f"The {' and the '.join(tools)} alone, on the evidence of that day,"
+    if abs(check.probability_now - check.probability_then) < 0.01:
+        return [f"{what} would change nothing."]
+    return [_step(f"{what} take" + ("s" if len(tools) == 1 else ""), *_from_then(check))]
+
+
+def _from_then(check: Recheck) -> tuple[str, float, float]:
+    return check.finding.conclusion, check.probability_then, check.probability_now
+
+
+def _step(what: str, named: str, before: float, after: float) -> str:
+    if abs(after - before) < 0.01:
+        return f"{what} {named} nowhere: it stays at {percent_text(after)}."
+    return f"{what} {named} from {percent_text(before)} to {percent_text(after)}."
 
 
 __all__ = ["NAMED_BEST", "NONE_LISTED", "Recheck", "accept_finding", "get_finding", "recheck_finding"]
