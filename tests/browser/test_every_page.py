@@ -29,6 +29,7 @@ PAGES = [
     "/?as=list",
     f"/piece/{PIECE}",
     f"/piece/{PIECE}/inside",
+    f"/piece/{PIECE}/tone",
     f"/piece/{PIECE}/bench/{VIEW}",
     "/forms",
     "/forms/wine-onion-cont-720ml",
