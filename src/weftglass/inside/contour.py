@@ -13,7 +13,7 @@ from weftglass.inside.bulges import bulge_covariance
 from weftglass.inside.likelihood.edges import Kind, shape_class
 from weftglass.inside.likelihood.outline import placed_reading
 from weftglass.inside.posterior import Posterior
-from weftglass.inside.state import THICKNESS
+from weftglass.inside.state import BRIDGING, THICKNESS
 
 FloatArray = NDArray[np.float64]
 
@@ -77,10 +77,12 @@ def contour_of(found: Posterior, place: int) -> Contour | None:
     gain = cho_solve(root, cover).T
     towards = -gain @ change
     towards[:, THICKNESS] += stack.normal
+    towards[:, BRIDGING] += change[:, BRIDGING]
     spread = cover - gain @ cover + towards @ state.covariance[place, k] @ towards.T
     own = np.flatnonzero((stack.outline == 0) & (stack.covered > 0))
     normal = stack.normal[own]
-    local = thickness + mean[THICKNESS] + (cover @ solved)[own] / normal
+    off = cover @ solved + change[:, BRIDGING] * mean[BRIDGING]
+    local = thickness + mean[THICKNESS] + off[own] / normal
     law = spread[np.ix_(own, own)] / np.outer(normal, normal)
     first = case.nodes[0]
     along, sd = np.zeros(len(first.z_mm)), np.zeros(len(first.z_mm))

@@ -74,17 +74,19 @@ CLOSE, FOOT, RISE = Ends(0.82, 0.0, 0.0, 0.0, 0.0), Ends(0.10, 13.0, 9.0, 0.0, 0
 EVEN, BANDED = Surface(0.65, UNEVENNESS, WANDERING_MM), Surface(0.22, 0.60, 12.0)
 MISDRAWN = Surface(0.13, UNEVENNESS, WANDERING_MM, 2.0)
 BULGED = (0.86, 0.08, 0.04, 0.02)  # share of pieces with no, one, two, three places that stand off the glass
+BRIDGED, BRIDGE_MEAN, BRIDGE_SD = 0.12, 0.85, 0.45  # share of pieces that bridge hollows, and how much of them
 AGREED, SCALE_OFF, READING_OFF = "agreed", "scale off", "reading off"
 
 
 @dataclass(frozen=True)
 class Habit:
-    """What a class of coverings has besides its thickness: its ends, surface, number of bulges, and whom to believe."""
+    """What a class of coverings has besides its thickness: ends, surface, bulges, whom to believe, hollows bridged."""
 
     ends: Ends = CLOSE
     surface: Surface = EVEN
     bulges: int = 0
     trust: str = AGREED
+    bridged: bool = False
 
 
 PLAIN = Habit()
@@ -154,6 +156,12 @@ class CoverPrior:
         return np.array([e.rise_mm for e in ends]), np.array([e.rise_sd_mm for e in ends])
 
     @property
+    def bridging(self) -> tuple[FloatArray, FloatArray]:
+        """Mean and sd of how much of a hollow is bridged, (K,) each."""
+        bridged = np.array([self.habit(k).bridged for k in range(len(self))])
+        return np.where(bridged, BRIDGE_MEAN, 0.0), np.where(bridged, BRIDGE_SD, 1e-4)
+
+    @property
     def trusts(self) -> tuple[str, ...]:
         """Whom each class believes where photograph and tape disagree, (K,)."""
         return tuple(self.habit(k).trust for k in range(len(self)))
@@ -166,17 +174,17 @@ class CoverPrior:
         return CoverPrior(self.mean_mm[chosen], self.sd_mm[chosen], weight / weight.sum(), self.turn[chosen], habits)
 
     def coarser(self) -> CoverPrior:
-        """Neighbouring thickness classes of one turn and trust taken two by two: for a coarse look; plain otherwise."""
+        """Neighbouring thickness classes of one kind taken two by two: for a coarse look; plain otherwise."""
         rows, habits = [], []
-        kinds = list(zip(self.turn.tolist(), self.trusts, strict=True))
-        for turn, trust in dict.fromkeys(kinds):
-            own = np.flatnonzero([kind == (turn, trust) for kind in kinds])
+        kinds = [(float(turn), self.habit(k).trust, self.habit(k).bridged) for k, turn in enumerate(self.turn)]
+        for kind in dict.fromkeys(kinds):
+            own = np.flatnonzero([one == kind for one in kinds])
             for pair in np.split(own, np.arange(2, len(own), 2)):
                 share = self.weight[pair] / self.weight[pair].sum()
                 mean = float(share @ self.mean_mm[pair])
                 spread = float(share @ (self.sd_mm[pair] ** 2 + (self.mean_mm[pair] - mean) ** 2))
-                rows.append((mean, spread**0.5, float(self.weight[pair].sum()), turn))
-                habits.append(Habit(trust=trust))
+                rows.append((mean, spread**0.5, float(self.weight[pair].sum()), kind[0]))
+                habits.append(Habit(trust=kind[1], bridged=kind[2]))
         table = np.array(rows)
         return CoverPrior(table[:, 0], table[:, 1], table[:, 2], table[:, 3], tuple(habits))
 
@@ -192,26 +200,38 @@ class CoverPrior:
         )
 
     def with_habits(self, habits: Sequence[tuple[float, Habit]]) -> CoverPrior:
-        """Every class once with each habit, its trust its own; the pairs are (share, habit), shares summing to 1."""
+        """Every class once with each habit, its trust and bridging kept; (share, habit), shares summing to 1."""
         count, classes = len(habits), len(self)
         share = np.array([pair[0] for pair in habits])
+        own = [(self.habit(k).trust, self.habit(k).bridged) for k in range(classes)]
         return CoverPrior(
             np.tile(self.mean_mm, count),
             np.tile(self.sd_mm, count),
             np.tile(self.weight, count) * np.repeat(share, classes),
             np.tile(self.turn, count),
-            tuple(replace(pair[1], trust=trust) for pair in habits for trust in self.trusts),
+            tuple(replace(habit, trust=trust, bridged=bridged) for _, habit in habits for trust, bridged in own),
         )
 
+    def with_bridges(self) -> CoverPrior:
+        """Every (plain) class twice: following the hollows of the vessel, and bridging them."""
+        return self._twice(1.0 - BRIDGED, [PLAIN, Habit(bridged=True)])
+
     def disputed(self) -> CoverPrior:
-        """Every class twice, since photograph and tape disagree: one believes the photograph, the other the tape."""
-        trusts = [trust for trust in (SCALE_OFF, READING_OFF) for _ in range(len(self))]
+        """Every (plain) class twice, since photograph and tape disagree: one believes the tape, one the photograph."""
+        return self._twice(0.5, [Habit(trust=SCALE_OFF), Habit(trust=READING_OFF)])
+
+    def _twice(self, share: float, habits: list[Habit]) -> CoverPrior:
+        classes = len(self)
         return CoverPrior(
             np.tile(self.mean_mm, 2),
             np.tile(self.sd_mm, 2),
-            np.tile(self.weight, 2) / 2,
+            np.tile(self.weight, 2) * np.repeat([share, 1.0 - share], classes),
             np.tile(self.turn, 2),
-            tuple(Habit(trust=trust) for trust in trusts),
+            tuple(
+                replace(own, trust=own.trust if new.trust == AGREED else new.trust, bridged=own.bridged or new.bridged)
+                for new in habits
+                for own in (self.habit(k) for k in range(classes))
+            ),
         )
 
 

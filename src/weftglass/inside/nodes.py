@@ -57,6 +57,12 @@ class Nodes:
         return np.sqrt(1.0 + self.slope**2)
 
     @property
+    def covered_to_mm(self) -> float:
+        """Height up to which the piece is covered when looked at from below: the first bare node above covered ones."""
+        bare = self.z_mm[self.bare & (self.z_mm > self.z_mm[~self.bare].min(initial=np.inf))]
+        return float(bare.min()) if len(bare) else np.inf
+
+    @property
     def along_mm(self) -> FloatArray:
         """Way along the wall from the first node, mm, (n,)."""
         steps = np.hypot(np.diff(self.z_mm), np.diff(self.half_width_mm))

@@ -22,7 +22,8 @@ BELOW = 2  # covering below the base, mm beyond the class mean
 ABOVE = 3  # covering above the lip, mm beyond the class mean (0 where the lip is bare)
 THICKNESS = 4  # mean thickness of the covering, mm beyond the class mean
 DEEPENING = 5  # relative excess of a flat form's depth over its width's
-FIRST_SCALE = 6  # log scale error of the first outline; one more for each further outline, then their unknown bases
+BRIDGING = 6  # how much of a hollow the covering bridges, 0 none of it, 1 as a stake of 100 mm would
+FIRST_SCALE = 7  # log scale error of the first outline; one more for each further outline, then their unknown bases
 
 DEPTH_SHARE = 0.7  # of the width tolerance: how far depth goes its own way; working figure, no source
 KEPT = ("reduced", "mean", "covariance")  # of a state's laws, whatever its weights
@@ -87,6 +88,7 @@ class State:
         mean[:, :, BELOW] = 0.0 if base_bare else foot[None, :]
         mean[:, :, ABOVE] = 0.0 if top_bare else rise[None, :]
         sd[:, :, THICKNESS] = cover.sd_mm[None, :]
+        mean[:, :, BRIDGING], sd[:, :, BRIDGING] = cover.bridging
         off = np.array([trust == SCALE_OFF for trust in cover.trusts])
         for i, one in enumerate(scale_sd):
             sd[:, :, FIRST_SCALE + i] = np.where(off, max(one, OFF_SCALE_SD), max(one, 1e-4))[None, :]

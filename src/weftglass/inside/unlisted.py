@@ -17,7 +17,7 @@ KERNELS = ((0.03, 0.015), (0.05, 0.03), (0.10, 0.06))  # relative sds of size, a
 PRIOR_UNLISTED = 0.10  # share of covered vessels that no library lists; working figure, no source
 # Outlines: log odds at even prior, by benchmarks/fit_unlisted.py, of the log evidence ratio, and of how surprising the
 # outline is under the best form in smooth directions and in all others.
-CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE = 0.0, 0.15, 3.0, 1.0
+CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE = -1.189, 0.696, 0.450, -0.158
 MEASURED = 0.5  # power on what measurements say against the library: their spreads are working figures
 RATIO_LIMIT = 60.0  # log evidence ratios beyond this add nothing
 

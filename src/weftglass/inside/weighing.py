@@ -52,6 +52,8 @@ class Case:
         cover = CoverPrior.for_covering(evidence.covering, bare_everywhere=bare)
         if any_flat and any(outline.view == "turned" for outline in evidence.outlines):
             cover = cover.for_turns(TURNED)
+        if nodes and not bare:
+            cover = cover.with_bridges()
         conflicts = conflicts_of(evidence)
         if conflicts:
             cover = cover.disputed()
@@ -175,10 +177,10 @@ class Weighed:
         return np.asarray(self.running[-1])
 
 
-def kept_classes(state: State) -> IntArray:
+def kept_classes(state: State, *, least: float = KEPT_CLASS) -> IntArray:
     """Thickness classes that matter under at least one of the leading forms."""
     leading = np.argsort(-state.log_likelihood(), kind="stable")[:LEADING]
-    return np.flatnonzero(state.class_weight[leading].max(axis=0) >= KEPT_CLASS)
+    return np.flatnonzero(state.class_weight[leading].max(axis=0) >= least)
 
 
 def bulges_of(case: Case, bank: FormBank, weighed: Weighed) -> list[Bulge]:

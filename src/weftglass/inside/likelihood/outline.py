@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes, swollen
+from weftglass.inside.bridging import stood_off
 from weftglass.inside.bulges import Bulge
 from weftglass.inside.cover import CoverPrior
 from weftglass.inside.likelihood.edges import EdgeErrors, Kind, shape_class
@@ -16,6 +17,7 @@ from weftglass.inside.nodes import Nodes
 from weftglass.inside.state import (
     ABOVE,
     BELOW,
+    BRIDGING,
     DEEPENING,
     STRETCH,
     THICKNESS,
@@ -91,15 +93,18 @@ def place(
     glass = looked_up(table, share)
     slope = looked_up(slopes(table, step), share)
     covered = ~nodes.bare
-    edge, edge_slope = glass, slope
+    edge, edge_slope, bridge = glass, slope, None
     if covered.any():
         if exact:
             outer = swollen(table, step, thickness)
             over = looked_up(outer, share)
             over_slope = looked_up(slopes(outer, step), share)
         else:
+            outer = table + thickness[:, None]
             over, over_slope = glass + thickness[:, None] * np.minimum(np.sqrt(1.0 + slope**2), 4.0), slope
-        edge = np.where(covered, over, glass)
+        reach = (nodes.covered_to_mm / scale - below) / height
+        bridge = np.where(covered, looked_up(stood_off(outer, height, reach), share), 0.0)
+        edge = np.where(covered, over + np.maximum(unknowns[:, BRIDGING], 0.0)[:, None] * bridge, glass)
         edge_slope = np.where(covered, over_slope, slope)
     moving = edge_slope * ((share > 0.0) & (share < 1.0)) * scale[:, None]
     predicted = edge * scale[:, None]
@@ -111,6 +116,8 @@ def place(
     np.negative(moving, out=change[:, BELOW])
     change[:, THICKNESS] = np.where(covered, np.sqrt(1.0 + edge_slope**2), 0.0)
     np.subtract(predicted, moving * (nodes.z_mm[None, :] / scale[:, None]), out=change[:, scale_index])
+    if bridge is not None:
+        np.multiply(bridge, scale[:, None], out=change[:, BRIDGING])
     if offset_index is not None:
         change[:, offset_index] = moving
     return Placing(predicted, change)
