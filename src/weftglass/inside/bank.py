@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from weftglass.inside.plain_forms import STEPS as STEPS
+from weftglass.inside.plain_forms import PlainForms
 from weftglass.vessels import Form
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-STEPS = 192  # height steps of a tabulated silhouette; 193 values, 1.5 mm apart on a 290 mm bottle
 SLOPE_CAP = 12.0  # |d half-width / d height| is cut here: beyond it a horizontal reading says nothing
 NECK_SHARE = 0.7  # of the greatest width: where a square bottle is narrower it is round
 TURNED = (0.0, 15.0, 30.0, 45.0, 60.0, 75.0, 90.0)  # degrees tried for a view turned by an unknown angle
@@ -26,8 +28,8 @@ class FormBank:
 
     Attributes
     ----------
-    forms : tuple of Form
-        In the order of the library; every array's first axis follows it.
+    forms : sequence of Form
+        In the order of the library; every array's first axis follows it. A bank made from arrays makes them when asked.
     heights : array (F,)
         Height of the glass, mm.
     silhouettes : dict from turn in degrees to array (F, 193)
@@ -36,15 +38,15 @@ class FormBank:
         The form's tolerance: relative, relative, mm.
     front, side : array (F, 193)
         Half-width and half-depth, mm.
-    girth : array (F, 193)
-        Perimeter of the section, mm.
+    girths : array (F, 193) or None
+        Perimeter of the section, mm; None where all are round.
     """
 
-    forms: tuple[Form, ...]
+    forms: tuple[Form, ...] | PlainForms
     heights: FloatArray
     front: FloatArray
     side: FloatArray
-    girth: FloatArray
+    girths: FloatArray | None
     height_sd: FloatArray
     width_sd: FloatArray
     shape_sd: FloatArray
@@ -56,14 +58,16 @@ class FormBank:
     def of(cls, forms: Sequence[Form]) -> FormBank:
         """Tabulate the forms (about 0.2 ms a form); keep the bank as long as the library does not change."""
         grid = np.linspace(0.0, 1.0, STEPS + 1)
-        count = len(forms)
-        front, side, girth = (np.empty((count, STEPS + 1)) for _ in range(3))
-        for i, form in enumerate(forms):
-            z = grid * form.profile.height_mm
-            front[i] = form.profile.half_width_at(z)
-            side[i] = front[i] if form.side_profile is None else form.side_profile.half_width_at(z)
-            girth[i] = form.section.perimeter_mm(front[i], side[i])
         flat = np.array([form.section.kind != "round" for form in forms], dtype=bool)
+        front = np.array([form.profile.half_width_at(grid * form.profile.height_mm) for form in forms])
+        side, girth = front, None
+        if flat.any():
+            side, girth = front.copy(), 2.0 * np.pi * front
+            for i in map(int, np.flatnonzero(flat)):
+                form = forms[i]
+                if form.side_profile is not None:
+                    side[i] = form.side_profile.half_width_at(grid * form.profile.height_mm)
+                girth[i] = form.section.perimeter_mm(front[i], side[i])
         silhouettes = {0.0: front}
         for turn in TURNED[1:]:
             silhouettes[turn] = front
@@ -86,24 +90,104 @@ class FormBank:
             np.array([form.section.kind in ("square", "rectangle") for form in forms], dtype=bool),
         )
 
+    @classmethod
+    def from_arrays(
+        cls,
+        profiles: NDArray[np.floating],
+        heights_mm: FloatArray,
+        *,
+        height_sd: float = 0.012,
+        width_sd: float = 0.015,
+        shape_sd_mm: float = 0.5,
+        ids: Sequence[str] | None = None,
+        families: Sequence[str] | None = None,
+    ) -> FormBank:
+        """
+        A bank of round forms straight from arrays: a million of them need about a gigabyte, and no `Form` until asked.
+
+        Parameters
+        ----------
+        profiles : array (F, 193)
+            Half-width in mm at equal height steps from base to lip; kept as it is, float32 to save memory.
+        heights_mm : array (F,)
+            Height of the glass.
+        height_sd, width_sd, shape_sd_mm : float
+            The tolerance of all forms: relative, relative, mm.
+        ids, families : sequence of str, optional
+            F of each; default numbers, and each its own family.
+
+        Raises
+        ------
+        InputError
+            If the arrays do not fit each other or hold anything but finite lengths.
+        """
+        forms = PlainForms.of(profiles, heights_mm, (height_sd, width_sd, shape_sd_mm), ids, families)
+        count = len(forms)
+        return cls(
+            forms,
+            np.asarray(heights_mm, dtype=np.float64),
+            forms.profiles,
+            forms.profiles,
+            None,
+            np.full(count, height_sd),
+            np.full(count, width_sd),
+            np.full(count, shape_sd_mm),
+            np.ones(count, dtype=bool),
+            dict.fromkeys(TURNED, forms.profiles),
+            np.zeros(count, dtype=bool),
+        )
+
     def __len__(self) -> int:
-        return len(self.forms)
+        return len(self.heights)
+
+    @property
+    def girth(self) -> FloatArray:
+        """Perimeter of the section, mm, (F, 193)."""
+        return 2.0 * np.pi * self.front if self.girths is None else self.girths
+
+    @cached_property
+    def ids(self) -> Sequence[str]:
+        """Of the forms, in order."""
+        return self.forms.ids if isinstance(self.forms, PlainForms) else tuple(form.id for form in self.forms)
+
+    @cached_property
+    def families(self) -> tuple[Sequence[str], IntArray]:
+        """Names of the families, and which of them each form belongs to, (F,)."""
+        if isinstance(self.forms, PlainForms) and self.forms.families is None:
+            return self.ids, np.arange(len(self), dtype=np.int64)
+        listed = self.forms.families if isinstance(self.forms, PlainForms) else None
+        names = [form.family_name for form in self.forms] if listed is None else listed
+        known = {name: i for i, name in enumerate(dict.fromkeys(names))}
+        return tuple(known), np.array([known[name] for name in names], dtype=np.int64)
+
+    @cached_property
+    def commonness(self) -> FloatArray:
+        """Relative frequency of each form as listed, (F,)."""
+        if isinstance(self.forms, PlainForms):
+            return np.ones(len(self))
+        return np.array([form.commonness for form in self.forms])
 
     def part(self, index: IntArray) -> FormBank:
         """The bank of some of the forms, in the order asked for."""
+        taken = {id(table): table[index].astype(np.float64, copy=False) for table in self._tables}
         return FormBank(
-            tuple(self.forms[i] for i in index),
+            tuple(self.forms[i] for i in index.tolist()),
             self.heights[index],
-            self.front[index],
-            self.side[index],
-            self.girth[index],
+            taken[id(self.front)],
+            taken[id(self.side)],
+            None if self.girths is None else self.girths[index],
             self.height_sd[index],
             self.width_sd[index],
             self.shape_sd[index],
             self.is_round[index],
-            {turn: table[index] for turn, table in self.silhouettes.items()},
+            {turn: taken[id(table)] for turn, table in self.silhouettes.items()},
             self.flat_faced[index],
         )
+
+    @property
+    def _tables(self) -> list[FloatArray]:
+        """Front, side and silhouettes, each array once."""
+        return list({id(table): table for table in (self.front, self.side, *self.silhouettes.values())}.values())
 
     def appearing(self, turn: float, distance_mm: float | None) -> FloatArray:
         """
@@ -127,7 +211,7 @@ class FormBank:
             self.heights,
             self.front,
             self.side,
-            self.girth,
+            self.girths,
             np.full(len(self), height_sd),
             np.full(len(self), width_sd),
             np.round(np.maximum(self.shape_sd, shape_share * self.front.max(axis=1)), 1),
@@ -186,7 +270,7 @@ def slopes(table: FloatArray, step_mm: FloatArray, reach_mm: float = 2.5) -> Flo
     rise = values.take(high)
     rise -= values.take(low)
     rise /= run
-    return np.clip(rise, -SLOPE_CAP, SLOPE_CAP, out=rise)
+    return np.asarray(np.clip(rise, -SLOPE_CAP, SLOPE_CAP, out=rise))
 
 
 def looked_up(table: FloatArray, share: FloatArray) -> FloatArray:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,8 @@ from numpy.typing import NDArray
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
 from weftglass.inside.bulges import Bulge
+from weftglass.inside.first_look import first_look, meeting
+from weftglass.inside.screening import LOST, SWEPT
 from weftglass.inside.surprise import Surprise
 from weftglass.inside.unlisted import general_density, plain_look, running_density, unlisted_probability
 from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, surprise_of, weigh
@@ -17,8 +19,10 @@ from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, su
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-SCREENED = 96  # forms weighed with all heights after the coarse look
-SURVIVORS = 48  # forms weighed exactly after that
+SURVIVORS = 48  # forms weighed exactly after the first look
+FEWEST_SURVIVORS = 24  # however far behind the best they are: a bulge found later may turn the order
+BEYOND = 60.0  # log likelihood behind the best at which a form is not weighed exactly
+UNLIKELY = 1e-6  # thickness classes with less than this share under every leading form are not weighed exactly
 PASSES = 2  # times the survivors are placed anew at their own best size, every habit of coverings allowed
 FLATTENED = 0.7  # power on commonness: a prior that is roughly right helps, a wrong one hurts less when flattened
 
@@ -87,23 +91,24 @@ def posterior(evidence: Evidence, bank: FormBank, *, with_commonness: bool = Tru
     """
     case = Case.of(evidence, any_flat=not bool(bank.is_round.all()))
     prior = commonness_prior(bank) if with_commonness else np.full(len(bank), 1.0 / len(bank))
-    coarse = weigh(case.coarse() if case.nodes else case, bank)
-    order = np.argsort(-(coarse.total + np.log(prior)), kind="stable")[:SCREENED]
-    running = coarse.running.copy()
-    fine, order, exact = _weighed_exactly(case, bank, order, prior, coarse)
+    log_prior = np.log(prior)
+    look = first_look(case, bank, log_prior)
+    running = look.running
+    fine, near, order, exact = _weighed_exactly(case, bank, look.order, log_prior)
     if case.nodes or case.sounded:
-        # the coarse look errs alike for all forms on average: shift the rest so that the two scales meet
-        for item in range(1, len(running)):
-            running[item] += float(np.median(exact.running[item, :8] - running[item, order[:8]]))
+        # a glance errs alike for all forms on average: shift the rest so that the two scales meet
+        running = meeting(running, exact, order)
         running[:, order] = exact.running
     total = running[-1]
-    joint = total + np.log(prior)
-    chosen = bank.part(order)
-    surprise = surprise_of(fine, chosen, exact)
-    look = plain_look(case, fine, exact)
-    library = running_density(weigh(look, chosen), prior[order])
-    general = general_density(look, chosen, prior[order])
+    joint = total + log_prior
+    chosen = bank.part(near)
+    surprise = surprise_of(fine, bank.part(order), exact)
+    plain = plain_look(case, fine, exact)
+    library = running_density(weigh(plain, chosen), prior[near])
+    general = general_density(plain, chosen, prior[near])
     unlisted = unlisted_probability(library, general, surprise, case)
+    if look.screened and len(bank) > SWEPT:
+        unlisted += (1.0 - unlisted) * LOST
     share = np.exp(joint - joint.max())
     probability = share / share.sum() * (1.0 - unlisted)
     rank = np.argsort(-probability[order], kind="stable")
@@ -124,42 +129,49 @@ def posterior(evidence: Evidence, bank: FormBank, *, with_commonness: bool = Tru
 
 
 def _weighed_exactly(
-    case: Case, bank: FormBank, order: IntArray, prior: FloatArray, coarse: Weighed
-) -> tuple[Case, IntArray, Weighed]:
+    case: Case, bank: FormBank, order: IntArray, log_prior: FloatArray
+) -> tuple[Case, IntArray, IntArray, Weighed]:
     """
-    The forms that passed the screen weighed with all heights and habits of coverings.
+    The forms that passed the first look weighed with all heights and habits of coverings.
 
     Returns
     -------
     Case
         With the classes of coverings that the laws are about.
+    array of int
+        The forms nearest to the evidence, at most 48, best first.
     array of int (M,)
-        The survivors.
+        Those of them that were weighed exactly: the survivors, best first.
     Weighed
         Theirs.
     """
     if not case.nodes:
         order = order[:SURVIVORS]
-        exact = _part(coarse, order)
-        return (case, order, weigh(case, bank.part(order), around=exact.state) if case.sounded else exact)
+        exact = weigh(case, bank.part(order))
+        return case, order, order, weigh(case, bank.part(order), around=exact.state) if case.sounded else exact
     linear = weigh(case, bank.part(order))
-    first = np.argsort(-(linear.total + np.log(prior[order])), kind="stable")[:SURVIVORS]
+    joint = linear.total + log_prior[order]
+    first = np.argsort(-joint, kind="stable")[:SURVIVORS]
+    near = order[first]
+    first = first[: max(FEWEST_SURVIVORS, int((joint[first] >= joint[first[0]] - BEYOND).sum()))]
     order, chosen = order[first], bank.part(order[first])
-    exact = weigh(case, chosen, around=linear.state.part(first))
+    around = linear.state.part(first)
+    likely = kept_classes(around, least=UNLIKELY)
+    case = replace(case, cover=case.cover.part(likely))
+    exact = weigh(case, chosen, around=around.classes(likely))
     fine, parents = case.refined(kept_classes(exact.state), bulges_of(case, chosen, exact))
     around = exact.state.classes(parents)
     for _ in range(PASSES):
         exact = weigh(fine, chosen, around=around)
         around = exact.state
-    return fine, order, exact
+    return fine, near, order, exact
 
 
 def commonness_prior(bank: FormBank) -> FloatArray:
     """Prior from each form's commonness, flattened, sums to 1; sizes of one form share the form's commonness."""
-    sizes: dict[str, int] = {}
-    for form in bank.forms:
-        sizes[form.family_name] = sizes.get(form.family_name, 0) + 1
-    weight = np.array([max(form.commonness, 1e-3) ** FLATTENED / sizes[form.family_name] ** 0.5 for form in bank.forms])
+    _, family = bank.families
+    sizes = np.bincount(family)[family]
+    weight = np.maximum(bank.commonness, 1e-3) ** FLATTENED / np.sqrt(sizes)
     return np.asarray(weight / weight.sum(), dtype=np.float64)
 
 

@@ -1,0 +1,180 @@
+"""Which forms of a large library are worth weighing: one sweep over its brief, then a closer look at the best of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.linalg import solve_triangular
+
+from weftglass.inside.bank import FormBank
+from weftglass.inside.brief import CENTRES, HEIGHTS, Brief
+from weftglass.inside.cover import ROWS_MM, UNEVENNESS, WANDERING_MM, CoverPrior
+from weftglass.inside.likelihood.edges import MODEL_MM, SHAPE_MM, matern
+from weftglass.inside.likelihood.outline import TOP_MM, TURNS
+from weftglass.inside.nodes import Nodes
+from weftglass.inside.state import OFF_SCALE_SD
+from weftglass.inside.weighing import Case
+
+FloatArray = NDArray[np.float64]
+FloatArray32 = NDArray[np.float32]
+IntArray = NDArray[np.int64]
+
+SWEPT = 4096  # forms that the sweep hands on to the closer look
+FEWEST = 256  # libraries up to this size are weighed whole
+LOST = 0.001  # chance that the sweep leaves the right form of a larger library behind (benchmarks/speed.py)
+NORMAL_CAP = 4.0  # beyond this steepness more covering does not show as more width
+SCALE_STEP = 0.04  # log scales tried by the sweep where a scale is hardly known
+LEAST_SHARE = 0.01  # thickness classes less probable than this are not looked at
+
+
+@dataclass(frozen=True, eq=False)
+class Screened:
+    """
+    The forms that a screen did not leave behind.
+
+    Attributes
+    ----------
+    index : array of int (M,)
+        Rising.
+    log_likelihood : array (M,)
+        Of the whole outlines, up to a constant.
+    """
+
+    index: IntArray
+    log_likelihood: FloatArray
+
+
+def can_screen(case: Case, bank: FormBank) -> bool:
+    """Whether a library is large enough to screen, and an outline shows base and top so that heights compare."""
+    return len(bank) > FEWEST and any(_whole(one) for one in case.nodes)
+
+
+def screen(case: Case, bank: FormBank) -> Screened:
+    """
+    Log likelihood of a case's whole outlines, good enough to say which forms are worth weighing.
+
+    Parameters
+    ----------
+    case : Case
+        At least one of its outlines shows base and top.
+    bank : FormBank
+        F forms.
+
+    Notes
+    -----
+    The outline less each class's covering is a wanted glass over shares of its own height. Directions in which size,
+    scale, thickness and ends move it come from the outline itself, so one covariance serves all forms, and forms are
+    compared by their coordinates on a basis of 23 directions. The sweep uses one measure for all outlines (one matrix
+    product at the speed of memory), the closer look the outline's own for every class of thickness.
+    """
+    sheets = [(one, outline.view) for one, outline in zip(case.nodes, case.evidence.outlines, strict=True)]
+    sheets = [pair for pair in sheets if _whole(pair[0])]
+    looks = [(_glasses(case, nodes), _turns(case, view)) for nodes, view in sheets]
+    chosen = _swept(bank, *looks[0])
+    total = np.zeros(len(chosen))
+    for glasses, turns in looks:
+        total += np.logaddexp.reduce([_looked_closer(glasses, bank, turn, chosen) for turn in turns], axis=0)
+    return Screened(chosen, total)
+
+
+def _turns(case: Case, view: str) -> list[float]:
+    return [TURNS[view]] if view in TURNS else sorted(set(case.cover.turn.tolist()))
+
+
+def _whole(nodes: Nodes) -> bool:
+    return nodes.base_is_seen and nodes.top_is_seen and len(nodes.z_mm) > 0
+
+
+def _swept(bank: FormBank, glasses: list[_Glass], turns: list[float]) -> IntArray:
+    """The forms nearest to what is wanted in the sweep's measure, at most 4,096."""
+    if len(bank) <= SWEPT:
+        return np.arange(len(bank), dtype=np.int64)
+    wanted = np.sum([glass.weight * glass.wanted for glass in glasses], axis=0)
+    sd = glasses[0].scale_sd
+    scales = np.exp(np.arange(-2.0 * sd, 2.0 * sd, SCALE_STEP)) if sd > SCALE_STEP else np.ones(1)
+    swept = [Brief.of(bank, turn).swept(wanted * float(scale)) for turn in turns for scale in scales]
+    return np.sort(_largest(swept[0] if len(swept) == 1 else np.max(swept, axis=0), SWEPT))
+
+
+def _largest(values: FloatArray32, count: int) -> IntArray:
+    """Places of the largest values; a threshold from every 16th value spares sorting the rest."""
+    sample = values[::16]
+    keep = min(len(sample) - 1, int(1.5 * count / 16) + 16)
+    threshold = np.partition(sample, len(sample) - 1 - keep)[len(sample) - 1 - keep]
+    above = np.flatnonzero(values >= threshold)
+    if len(above) < count:
+        above = np.arange(len(values))
+    return above[np.argpartition(values[above], len(above) - count)[len(above) - count :]]
+
+
+def _looked_closer(glasses: list[_Glass], bank: FormBank, turn: float, chosen: IntArray) -> FloatArray:
+    """Log likelihood of some forms under the outline's own covariance, all classes of thickness, (M,)."""
+    brief = Brief.of(bank, turn)
+    whole = len(chosen) == len(bank)
+    coordinates = brief.coordinates if whole else brief.coordinates[:, chosen]
+    scores = np.empty((len(glasses), len(chosen)))
+    for score, glass in zip(scores, glasses, strict=True):
+        root = np.linalg.cholesky(glass.covariance(bank))
+        white = solve_triangular(root, np.column_stack([brief.basis, glass.wanted - brief.mean]), lower=True)
+        upper = np.asarray(np.linalg.qr(white, mode="r"))
+        inner, target = upper[:-1, :-1], upper[:-1, -1]
+        miss = inner.astype(np.float32) @ coordinates - target[:, None].astype(np.float32)
+        norm = float(np.log(glass.weight)) - float(np.log(np.diag(root)).sum()) - 0.5 * float(upper[-1, -1] ** 2)
+        score[:] = norm - 0.5 * np.einsum("im,im->m", miss, miss)
+    return np.asarray(np.logaddexp.reduce(scores, axis=0))
+
+
+class _Glass:
+    """The glass wanted under one class of thickness: half-widths over its own height, its height, and how they err."""
+
+    def __init__(self, case: Case, cover: CoverPrior, nodes: Nodes, k: int) -> None:
+        self.weight, self.thickness, self.sd = float(cover.weight[k]), float(cover.mean_mm[k]), float(cover.sd_mm[k])
+        self.base = 0.0 if nodes.base_is_bare else self.thickness
+        self.top = 0.0 if nodes.top_is_bare else self.thickness
+        self.height = max(nodes.top_mm - self.base - self.top, 0.3 * nodes.top_mm)
+        z = self.base + CENTRES * self.height
+        self.z = z
+        self.covered = np.interp(z, nodes.z_mm, np.where(nodes.bare, 0.0, 1.0)) > 0.5
+        self.slope = np.interp(z, nodes.z_mm, nodes.slope)
+        self.normal = np.sqrt(1.0 + self.slope**2)
+        self.edge_sd = np.interp(z, nodes.z_mm, nodes.sd_mm)
+        outer = np.interp(z, nodes.z_mm, nodes.half_width_mm)
+        lifted = self.thickness * np.minimum(self.normal, NORMAL_CAP) * self.covered
+        self.half = np.maximum(outer - lifted, 0.5)
+        known = max(outline.scale_sd for outline in case.evidence.outlines)
+        self.scale_sd = max(known, OFF_SCALE_SD) if case.conflicts else known
+        self.ends = (nodes.base_is_bare, nodes.top_is_bare)
+        self.wanted = np.append(self.half, self.height)
+
+    def covariance(self, bank: FormBank) -> FloatArray:
+        """Of the wanted half-widths and height, (65, 65), mm²."""
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(np.diff(self.half), np.diff(self.z)))])
+        gap = np.abs(along[:, None] - along[None, :])
+        lift = self.normal * self.covered
+        smooth = (UNEVENNESS * self.thickness) ** 2 * np.outer(lift, lift) * matern(gap / WANDERING_MM)
+        drawn = float(np.median(bank.shape_sd)) ** 2 * np.outer(self.normal, self.normal) * matern(gap / SHAPE_MM)
+        white = (self.edge_sd**2 + ROWS_MM**2 * self.covered + MODEL_MM**2) * self.normal**2
+        result = np.diag(np.append(white, TOP_MM**2 + float(np.median(self.edge_sd)) ** 2))
+        result[:HEIGHTS, :HEIGHTS] += smooth + drawn
+        loose = 0.45 * self.thickness + 0.5
+        low, high = (0.15 if bare else loose for bare in self.ends)
+        moves = (
+            np.append(self.half, self.height) * self.scale_sd,
+            np.append(self.half, 0.0) * float(np.median(bank.width_sd)),
+            np.append(np.zeros(HEIGHTS), self.height) * float(np.median(bank.height_sd)),
+            np.append(self.slope * (1.0 - CENTRES), 1.0) * low,
+            np.append(self.slope * CENTRES, -1.0) * high,
+            np.append(lift, 0.0) * self.sd,
+        )
+        return result + sum(np.outer(move, move) for move in moves)
+
+
+def _glasses(case: Case, nodes: Nodes) -> list[_Glass]:
+    """One for every thickness worth looking at; turns and habits of coverings make no difference here."""
+    plain = case.coarse().cover
+    first = np.flatnonzero(plain.turn == plain.turn[0])
+    trusted = first[: len(set(plain.mean_mm[first].tolist()))]
+    cover = plain.part(trusted)
+    return [_Glass(case, cover, nodes, k) for k in range(len(cover)) if cover.weight[k] >= LEAST_SHARE]
