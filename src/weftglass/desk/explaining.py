@@ -59,6 +59,8 @@ def item_words(item: str) -> str:
         return f"the letters “{rest}”"
     if first == "seller":
         return f"the seller’s words “{rest}”"
+    if first == "colour" and rest.lower().startswith("lab "):
+        return f"the colour of the glass sampled on the photograph (L* a* b* {rest[4:]})"
     if first in FEATURE_WORDS:
         return f"the {FEATURE_WORDS[first]} seen as “{rest}”"
     return item

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.evidence import Sighting
+from weftglass.inside.likelihood.colour import lab_in, lab_likelihoods
 from weftglass.inside.likelihood.letters import letters_likelihood
 from weftglass.vessels import Form
 
@@ -95,12 +96,16 @@ def sighting_likelihood(sighting: Sighting, forms: Sequence[Form]) -> tuple[Floa
     -----
     A form that lists n values shows one of them with probability (1 - leak) / n. A form that says nothing under this
     feature gets the average: silence is no evidence. With probability 1 - sure the eye was wrong: all forms alike.
+    A colour may be a CIELAB reading (``lab 42 -8 31``); it is then weighed against the named colours.
     """
     if sighting.feature == "letters":
         return letters_likelihood(sighting, forms)
     leak = SELLER_LEAK if sighting.feature == "seller" else LEAK
+    lab = lab_in(sighting.value) if sighting.feature == "colour" else None
     likelihood = np.full(len(forms), np.nan)
-    for i, form in enumerate(forms):
+    if lab is not None:
+        likelihood = lab_likelihoods(lab, [tuple(map(fold, form.colours)) for form in forms], leak)
+    for i, form in enumerate(forms if lab is None else ()):
         listed = listed_values(form, sighting.feature)
         if listed:
             hits = sum(agrees(sighting.value, value) for value in listed)
