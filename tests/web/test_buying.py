@@ -121,4 +121,4 @@ def test_the_pocket_sheet_is_whole_in_itself(client: TestClient, collection: Col
     shown = client.get("/pocket").text
     assert shown.count("<svg") == saved.text.count("<svg") == 18
     assert "/static/pocket.css" in shown
-    assert "to be among the next 20" in shown
+    assert "among the next 20 offers" in shown

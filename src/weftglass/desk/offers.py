@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -10,18 +11,23 @@ from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import answer_to, evidence_of
 from weftglass.desk.measurements import record_measurement
-from weftglass.desk.pieces import create_piece
+from weftglass.desk.outlines import propose_outline, set_scale
+from weftglass.desk.pieces import create_piece, get_piece_dossier
 from weftglass.desk.sightings import record_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.inside import Answer, NextLook
-from weftglass.records import Inquiry, Offer, Piece, words
+from weftglass.records import Inquiry, KnownHeight, Offer, Piece, words
 from weftglass.records.offer import check_money, day_of
+
+log = logging.getLogger("weftglass.desk")
 
 MOST_QUESTIONS = 3
 EVERY_LOOK = 30
 SELLER_SURE = 0.7
+NO_SCALE = KnownHeight(250.0, 120.0)
+"""A height so uncertain that only the shape speaks."""
 SURE_ENOUGH = 0.95
 """No question is proposed once the answer is so sure."""
 
@@ -59,6 +65,9 @@ def take_in_offer(
 ) -> OfferAtHand:
     """
     Write an offer down: a piece on offer with its photographs, and what its seller says.
+
+    The first photograph is traced at once, its scale left open, so that its shape speaks; scale and outline can be set
+    right on the workbench.
 
     Parameters
     ----------
@@ -99,7 +108,21 @@ def take_in_offer(
     with collection.cabinet.writing(signature(who)) as draft:
         number = draft.numbered_id(Offer, f"{piece.id}.offer")
         offer = draft.put(replace(drafted, id=number, version=0, piece=piece.id))
+    _trace_by_shape(collection, piece.id, who)
     return OfferAtHand(offer, piece, ())
+
+
+def _trace_by_shape(collection: Collection, piece: str, who: str) -> None:
+    """Trace the front photograph with its scale left open; one that cannot be traced waits for the workbench."""
+    front = next((one.view for one in get_piece_dossier(collection, piece).views if one.view.role == "front"), None)
+    if front is None:
+        return
+    try:
+        traced = propose_outline(collection, front.id, who=who)
+        if traced.polygon:
+            set_scale(collection, front.id, NO_SCALE, who=who)
+    except InputError as fault:
+        log.info("the front photograph of offer %s was not traced: %s", piece, fault)
 
 
 def price_of(text: str, where: str, field: str) -> tuple[float | None, str]:

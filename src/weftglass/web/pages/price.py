@@ -67,6 +67,7 @@ class PriceFacts:
     outcome: str
     version: int
     inside: str
+    trace_href: str
     adds: str
     questions: tuple[QuestionFacts, ...]
     no_question: str
@@ -86,6 +87,7 @@ def price_facts(
     piece: Piece,
     offer: OfferAtHand | None,
     answer: Answer | None,
+    trace_href: str,
     questions: tuple[NextLook, ...],
     adds: str,
     likely: PriceRange | TooFew,
@@ -114,6 +116,7 @@ def price_facts(
         outcome=held.outcome if held else "",
         version=held.version if held else 0,
         inside=_inside(answer),
+        trace_href=trace_href,
         adds=adds,
         questions=tuple(_question(look) for look in questions) if open_offer or held is None else (),
         no_question=_no_question(answer, questions),

@@ -12,7 +12,7 @@ from weftglass.desk import (
     answer_about,
     edit_offer,
     end_offer,
-    get_piece,
+    get_piece_dossier,
     offer_of,
     piece_names,
     price_for,
@@ -23,7 +23,7 @@ from weftglass.desk import (
     values_of,
 )
 from weftglass.web.door import Asked, door, see_other
-from weftglass.web.pages.addresses import piece_address
+from weftglass.web.pages.addresses import bench_address, piece_address
 from weftglass.web.pages.price import price_facts
 from weftglass.web.reading import number_typed
 from weftglass.web.rendering import page, who_of
@@ -34,7 +34,8 @@ USUAL_CURRENCY = "USD"
 def price_page(asked: Asked) -> Response:
     """The offer, what to ask, and what it is worth."""
     piece, today = asked.path["piece"], date.today()
-    record, offer, values = get_piece(asked.collection, piece), offer_of(asked.collection, piece), None
+    dossier, offer = get_piece_dossier(asked.collection, piece), offer_of(asked.collection, piece)
+    record = dossier.piece
     answer = answer_about(asked.collection, piece)
     questions = () if answer is None else questions_for(answer, offer.inquiries if offer else ())
     values = values_of(asked.collection, piece)
@@ -43,8 +44,9 @@ def price_page(asked: Asked) -> Response:
     sentence = adds(asked.collection, piece) if not record.withdrawn else ""
     names = piece_names(asked.collection)
     who = who_of(asked.request)
+    trace = bench_address(dossier.views[0].view) if dossier.views else ""
     facts = price_facts(
-        record, offer, answer, questions, sentence, likely, currency, names, values, today, who, asked.fault
+        record, offer, answer, trace, questions, sentence, likely, currency, names, values, today, who, asked.fault
     )
     return page(asked.request, "price.html", facts)
 
