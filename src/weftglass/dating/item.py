@@ -150,7 +150,7 @@ def _of_sighting(sighting: Sighting, region: str | None) -> list[Item]:
     found = []
     for words in sighting.value.split(";") if part else ():
         if matching(feature, words, region):
-            name = f"{feature} {words.strip()}"
+            name = words.strip() if feature in words.lower() else f"{feature} {words.strip()}"
             found.append(_matched(name, part, feature, words, sighting.sure, region))
     return found
 

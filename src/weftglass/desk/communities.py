@@ -10,21 +10,21 @@ from typing import Any
 from weftglass.desk.collection import Collection
 from weftglass.desk.wording import signature, slug
 from weftglass.errors import InputError
-from weftglass.records import COUNTED, LONG, SHORT, Community, Piece, PublishedHolding, words
+from weftglass.records import COUNTED, LONG, SHORT, Community, Piece, PublishedHolding, SightingRecord, words
 from weftglass.weave.traits import TRAIT_WORDS
 
 COMMUNITY_FIELDS: dict[str, str] = {
     "name": "name",
     "own_name": "name the community uses for itself",
-    "other_names": "other names and spellings, one a line",
+    "other_names": "other names and spellings",
     "language": "language",
     "place": "place",
-    "point": "point on the map: latitude, longitude in degrees",
-    "within_km": "how far the place may be from that point, km",
-    "years": "years in which it is known to have covered vessels, such as 1880 to 1930",
-    "traits": "what its work shows, one a line, such as lean: up to the right",
-    "restricted": "what may not be published, and why",
-    "restricted_designs": "designs kept out of anything published, one a line",
+    "point": "point on the map",
+    "within_km": "how far the place may be from that point",
+    "years": "years in which it is known to have covered vessels",
+    "traits": "what its work shows",
+    "restricted": "restricted knowledge",
+    "restricted_designs": "designs kept out of anything published",
     "source": "where this is known from",
     "remark": "notes",
 }
@@ -168,6 +168,28 @@ def published_holdings(collection: Collection) -> list[PublishedHolding]:
     """Published holdings entered, oldest first."""
     with collection.cabinet.reading() as reader:
         return reader.all_of(PublishedHolding)
+
+
+def kept_back(collection: Collection) -> dict[str, str]:
+    """
+    Pieces that stay out of anything published, each with the reason: their design is restricted knowledge.
+
+    A piece is kept back when its design field or a sighting of its design names a restricted design of its community,
+    guessed or documented.
+    """
+    with collection.cabinet.reading() as reader:
+        communities = [one for one in reader.all_of(Community) if one.restricted_designs]
+        designs = {piece.id: [piece.design] for piece in reader.all_of(Piece)}
+        pieces = {piece.id: piece for piece in reader.all_of(Piece)}
+        for sighting in reader.all_of(SightingRecord):
+            if sighting.feature == "design" and sighting.piece in designs:
+                designs[sighting.piece].append(sighting.value)
+    found = {}
+    for piece, texts in designs.items():
+        for one in communities:
+            if one.goes_by(plain_name(pieces[piece].community)) and any(one.keeps_back(text) for text in texts):
+                found[piece] = f"restricted knowledge of {one.name}" + (f": {one.restricted}" if one.restricted else "")
+    return found
 
 
 def is_guess(community: str) -> bool:

@@ -14,8 +14,9 @@ from weftglass.dating import YEARS, DateSpan, Dating, Item
 INK, SOFT, LINE, GLASS, GLASS_TINT, CANE, CANE_TINT, STOP = (
     "#25221c", "#5c5548", "#d6cfbf", "#1f5a4c", "#cfe3da", "#a8762f", "#f2e6d0", "#8a3315",
 )  # fmt: skip
-WIDE, LEFT, RIGHT, TOP = 560.0, 10.0, 10.0, 30.0
-CURVE, LANE, BRACKET = 150.0, 30.0, 26.0
+WIDE, LEFT, RIGHT, TOP = 460.0, 10.0, 10.0, 14.0
+SHOWN_WIDE = 690  # pixels on a wide screen; narrow ones shrink it
+CURVE, LANE, BRACKET = 130.0, 30.0, 34.0
 LETTERING = 15
 LEAST_SPAN = 60  # years shown at least
 MOST_LANES = 14
@@ -48,7 +49,7 @@ def year_curves_svg(dating: Dating, title: str) -> Markup | None:
     axis = _axis(spans)
     clashing = {name for clash in dating.clashes for name in (clash.first, clash.second)}
     base = TOP + CURVE
-    lanes = base + 30 + 2 * BRACKET
+    lanes = base + 32 + 2 * BRACKET
     tall = lanes + LANE * len(items) + 8
     parts = [_opening(tall, title, _described(dating)), _grid(axis, base, tall)]
     parts += [
@@ -58,7 +59,7 @@ def year_curves_svg(dating: Dating, title: str) -> Markup | None:
     parts.append(f'<path d="M{LEFT} {base}H{WIDE - RIGHT}" stroke="{SOFT}"/>')
     for place, (name, part, colour) in enumerate((("glass", dating.glass, GLASS), ("covering", dating.covering, CANE))):
         if part.span is not None:
-            parts.append(_bracket(name, part.span, axis, base + 38 + place * BRACKET, colour))
+            parts.append(_bracket(name, part.span, axis, base + 52 + place * BRACKET, colour))
     for place, item in enumerate(items):
         colour = STOP if item.name in clashing else GLASS if item.part == "glass" else CANE
         parts.append(_lane(item, axis, lanes + LANE * place, colour))
@@ -74,8 +75,8 @@ def _axis(spans: Sequence[DateSpan]) -> _Axis:
 
 def _opening(tall: float, title: str, described: str) -> str:
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:.0f} {tall:.0f}" role="img" class="chart" '
-        f'font-family="serif" font-size="{LETTERING}"><title>{escape(title)}</title><desc>{escape(described)}</desc>'
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:.0f} {tall:.0f}" width="{SHOWN_WIDE}" role="img" '
+        f'class="chart" font-family="serif" font-size="{LETTERING}"><title>{escape(title)}</title><desc>{escape(described)}</desc>'
         f'<rect width="{WIDE:.0f}" height="{tall:.0f}" fill="#fcfaf5"/>'
     )
 
@@ -110,15 +111,14 @@ def _curve(curve: NDArray[np.float64], axis: _Axis, base: float, colour: str, ti
 
 
 def _bracket(name: str, span: DateSpan, axis: _Axis, y: float, colour: str) -> str:
-    """Outer range as a line, likely range as a bar, the name beside it."""
+    """Outer range as a line, likely range as a bar, the name above it."""
     x1, x2, x3, x4 = (axis.x(year) for year in (span.earliest, span.likely_from, span.likely_to + 1, span.latest))
     words = f"{name} {span.likely_from}" + ("" if span.likely_from == span.likely_to else f" to {span.likely_to}")
-    before = x1 > WIDE / 2
-    text = f'x="{x1 - 6:.1f}" text-anchor="end"' if before else f'x="{min(x4, WIDE - 190) + 8:.1f}"'
+    text = f'x="{x4:.1f}" text-anchor="end"' if x1 > WIDE / 2 else f'x="{x1:.1f}"'
     return (
         f'<path d="M{x1:.1f} {y:.1f}H{x4:.1f}M{x1:.1f} {y - 4:.1f}v8M{x4:.1f} {y - 4:.1f}v8" stroke="{colour}"/>'
         f'<rect x="{x2:.1f}" y="{y - 5:.1f}" width="{max(x3 - x2, 3):.1f}" height="10" fill="{colour}"/>'
-        f'<text {text} y="{y + 5:.1f}" fill="{INK}">{escape(words)}</text>'
+        f'<text {text} y="{y - 9:.1f}" fill="{INK}">{escape(words)}</text>'
     )
 
 
@@ -128,7 +128,7 @@ def _lane(item: Item, axis: _Axis, y: float, colour: str) -> str:
     x1 = LEFT if low is None else axis.x(low)
     x2 = WIDE - RIGHT if high is None else max(axis.x(high + 1), x1 + 3)
     words = f"{item.part}: {item.name}, {item.years_words}"
-    short = words if len(words) <= 66 else f"{words[:65]}…"
+    short = words if len(words) <= 62 else f"{words[:61]}…"
     lettering = colour if colour == STOP else INK
     open_ends = "".join(
         f'<path d="M{x:.1f} {y + 19:.1f}h{reach}" stroke="{colour}" stroke-dasharray="2 3" stroke-width="3"/>'

@@ -29,7 +29,15 @@ from weftglass.web.pages.wording import (
 )
 
 MAKER_FEATURES = ("lean", "start", "rim", "foundation", "splice", "design", "dye", "inscription")
-LONG_FIELDS = frozenset({"other_names", "traits", "restricted", "restricted_designs", "source", "remark"})
+HINTS = {
+    "other_names": "One a line.",
+    "point": "Latitude, longitude in degrees, such as 50.8, -4.5.",
+    "within_km": "In km.",
+    "years": "Such as 1880 to 1930.",
+    "traits": "One a line, such as lean: up to the right.",
+    "restricted": "What, and why; it is said on every page of the community.",
+    "restricted_designs": "One a line, such as heron. Their pieces and pictures stay out of anything published.",
+}
 
 
 @dataclass(frozen=True)
@@ -101,6 +109,7 @@ class MakerFacts:
     unusual: tuple[tuple[str, str], ...]
     features: tuple[tuple[str, str], ...]
     conclusions: tuple[tuple[str, str], ...]
+    likeliest: str
     json_href: str
     fault: FormFault | None
 
@@ -137,7 +146,7 @@ class CommunitiesFacts:
     unusual: tuple[tuple[str, str], ...]
     holdings: tuple[HoldingRow, ...]
     counted: tuple[tuple[str, str], ...]
-    add_fields: tuple[tuple[str, str, str, bool], ...]
+    add_fields: tuple[tuple[str, str, str, str], ...]
     fault: FormFault | None
 
 
@@ -152,7 +161,7 @@ class CommunityFacts:
     restricted_designs: tuple[str, ...]
     documented: tuple[tuple[str, str], ...]
     guessed: tuple[tuple[str, str], ...]
-    edit_fields: tuple[tuple[str, str, str, bool], ...]
+    edit_fields: tuple[tuple[str, str, str, str], ...]
     version: int
     withdrawn: bool
     fault: FormFault | None
@@ -205,6 +214,7 @@ def maker_facts(
         rarity_rows(rarities),
         tuple((name, capital(FEATURE_WORDS[name])) for name in MAKER_FEATURES),
         (*((name, name) for name in names), ("", ANOTHER)) if names else (),
+        names[0] if names and answer.chances[0].probability > answer.another else "",
         f"{href}/maker.json" + ("" if found.with_vessel else "?vessel=off"),
         fault,
     )  # fmt: skip
@@ -323,10 +333,10 @@ def _holding_row(one: PublishedHolding) -> HoldingRow:
     return HoldingRow(one.name, one.source, f"{one.pieces} pieces: {counted}", act_href)
 
 
-def _form_fields(values: Mapping[str, str]) -> tuple[tuple[str, str, str, bool], ...]:
-    """Name, label, value, and whether it takes several lines."""
+def _form_fields(values: Mapping[str, str]) -> tuple[tuple[str, str, str, str], ...]:
+    """Name, label, value and hint of each field."""
     return tuple(
-        (name, capital(label), values.get(name, ""), name in LONG_FIELDS) for name, label in COMMUNITY_FIELDS.items()
+        (name, capital(label), values.get(name, ""), HINTS.get(name, "")) for name, label in COMMUNITY_FIELDS.items()
     )
 
 
