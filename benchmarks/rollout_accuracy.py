@@ -70,6 +70,9 @@ def _band_line(
         print(f"{name} no figured band found")
         return
     band = min(figured, key=lambda one: abs((one.low_mm + one.high_mm) / 2 - at))
+    if item["repeats"] == 1 and not band.low_mm - 10 < at < band.high_mm + 10:
+        print(f"{name} too little of its rows to be a band (right)")
+        return
     place = f"band {band.low_mm:.0f} to {band.high_mm:.0f} mm"
     if item["repeats"] == 1:
         said = "no repeat" if band.repeats_range is None else f"{band.repeats} repeats"

@@ -13,7 +13,7 @@ FloatArray = NDArray[np.float64]
 Paint = Callable[[FloatArray, FloatArray], FloatArray]
 """Colours (..., 3), 0 to 1, from turn (degrees to the right of the front) and height (mm)."""
 
-GROUND = 0.85
+GROUND = (0.24, 0.34, 0.50)
 
 
 def photographed(
@@ -53,7 +53,7 @@ def photographed(
     place = start + ray * high[..., None]
     around = np.degrees(np.arctan2(place[..., 0], -place[..., 1]))
     colours = paint(around + turn_deg, place[..., 2]) * (1 + shade * np.sin(np.radians(around)))[..., None]
-    picture = np.full((height, width, 3), GROUND)
+    picture = np.broadcast_to(np.array(GROUND), (height, width, 3)).copy()
     picture[passing] = np.where(hit[..., None], colours, GROUND)
     return np.asarray(np.clip(np.rint(picture * 255), 0, 255), dtype=np.uint8)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -20,7 +20,10 @@ from weftglass.photos import (
     outline_from_photograph,
     roll_out,
 )
+from weftglass.photos.camera import FOCAL_REL_SD
+from weftglass.photos.measure import USUAL_DISTANCE_LOG_SD
 from weftglass.photos.wall import shared_profile
+from weftglass.records import View
 from weftglass.vessels import Section
 from weftglass.weave.design import Band, DesignStudy, band_words, design_of
 
@@ -31,6 +34,9 @@ Pair = tuple[float, float]
 SECTIONS = ("round", "square", "rectangle")
 FOOT_MM = 3.0
 """The lowest wall is seen too flat to be laid out."""
+
+STILL_SHARE = 0.02
+"""Ends of the axis that usually differ by less than this share of the height are those of a camera that stood still."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,6 +74,24 @@ class MeasuredFacts:
             float(axis["tilt_deg"]),
             float(axis["distance_mm"]),
             measured.height_mm,
+        )
+
+    @classmethod
+    def of_view(cls, view: View) -> MeasuredFacts:
+        """From a view of the collection that was measured."""
+        found = view.measured
+        if found is None:
+            raise InputError(f"view {view.id}", "outline", "not measured", "an outline with a scale")
+        sd = float(np.median(found.sd_mm))
+        return cls(
+            np.array(found.points),
+            sd,
+            found.scale_sd,
+            found.top_px,
+            found.bottom_px,
+            found.tilt_deg,
+            found.distance_mm,
+            found.height_mm,
         )
 
 
@@ -194,6 +218,7 @@ def roll_out_seen(seen: Sequence[Seen], choice: RolloutChoice, *, progress: Prog
         depth_share=1.0 if choice.section != "rectangle" else choice.depth_share,
         scale_sd=float(np.median([one.scale_sd for one in known])),
         edge_sd_mm=float(np.median([one.sd_mm for one in known])),
+        distance_rel_sd=FOCAL_REL_SD if all(one.photo.focal_35mm for one in seen) else USUAL_DISTANCE_LOG_SD,
         progress=progress,
     )
 
@@ -235,27 +260,34 @@ def _mark(rollout: Rollout, band: Band) -> BandMark:
 
 
 def _standing(one: Seen, seen: Sequence[Seen], known: Sequence[MeasuredFacts], tall: float) -> Standing:
-    size = (one.photo.width_px, one.photo.height_px)
-    here = one.measured
-    if len(seen) > 1:
-        alike = [other.measured for other in seen if other.measured is not None and _size(other) == size]
-        if not alike:
-            raise InputError(
-                "rollout", "photographs", "of different sizes", "photographs of one size, the camera still"
-            )
-        own = here or _nearest(one, seen, size)
-        tilt, distance = (float(np.median([getattr(m, name) for m in alike])) for name in ("tilt_deg", "distance_mm"))
-        return Standing.of(
-            own.top_px, own.bottom_px, tilt_deg=tilt, distance_mm=distance, height_mm=tall, image_size=size
-        )
-    facts = here or known[0]
+    size = _size(one)
+    facts = one.measured or known[0]
+    if len(seen) == 1:
+        return _stood(facts, facts.tilt_deg, facts.distance_mm, facts.height_mm, size)
+    alike = [other.measured for other in seen if other.measured is not None and _size(other) == size]
+    if not alike:
+        raise InputError("rollout", "photographs", "of different sizes", "photographs of one size")
+    tilt, distance = (float(np.median([getattr(m, name) for m in alike])) for name in ("tilt_deg", "distance_mm"))
+    still = _still(alike)
+    return _stood(still or one.measured or _nearest(one, seen, size), tilt, distance, tall, size)
+
+
+def _stood(facts: MeasuredFacts, tilt: float, distance: float, tall: float, size: tuple[int, int]) -> Standing:
     return Standing.of(
-        facts.top_px,
-        facts.bottom_px,
-        tilt_deg=facts.tilt_deg,
-        distance_mm=facts.distance_mm,
-        height_mm=facts.height_mm,
-        image_size=size,
+        facts.top_px, facts.bottom_px, tilt_deg=tilt, distance_mm=distance, height_mm=tall, image_size=size
+    )
+
+
+def _still(alike: Sequence[MeasuredFacts]) -> MeasuredFacts | None:
+    """Where the axis stands in all photographs if the camera stood still: the median, better than any one outline."""
+    ends = np.array([[*one.top_px, *one.bottom_px] for one in alike])
+    middle = np.median(ends, axis=0)
+    tall_px = float(np.hypot(middle[2] - middle[0], middle[3] - middle[1]))
+    usual = np.median(np.abs(ends - middle), axis=0).max()
+    if len(alike) < 3 or usual > STILL_SHARE * tall_px:
+        return None
+    return replace(
+        alike[0], top_px=(float(middle[0]), float(middle[1])), bottom_px=(float(middle[2]), float(middle[3]))
     )
 
 

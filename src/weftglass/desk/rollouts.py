@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -12,7 +13,8 @@ import numpy as np
 
 from weftglass.cabinet.photo_files import write_whole
 from weftglass.desk.collection import Collection
-from weftglass.desk.photographs import ViewOnPhoto, pixels_of, views_of
+from weftglass.desk.outlines import propose_outline, rework_view
+from weftglass.desk.photographs import ViewOnPhoto, file_photos, pixels_of, read_photos, views_of
 from weftglass.desk.rolling import (
     MeasuredFacts,
     Progress,
@@ -23,11 +25,12 @@ from weftglass.desk.rolling import (
     roll_out_seen,
     study_rollout,
 )
+from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.photos import Rollout, picture_bytes, plain_picture, ruled_picture
-from weftglass.photos.rollout import LEAST_VIEWS
+from weftglass.photos.rollout import LEAST_VIEWS, MOST_VIEWS
 from weftglass.records import Piece, View
-from weftglass.records.view import TURN, turn_deg
+from weftglass.records.view import TURN, turn_deg, turn_role
 from weftglass.weave.design import DesignStudy
 
 MADE_BY = 1
@@ -94,6 +97,61 @@ def rollable_views(collection: Collection, piece_id: str) -> RollableViews:
     if fronts:
         return RollableViews((fronts[0],), "")
     return RollableViews((), "A front view with its outline and scale, or 6 to 24 turns of a turntable, are needed.")
+
+
+def add_turns(
+    collection: Collection,
+    piece_id: str,
+    files: Sequence[tuple[str, bytes]],
+    *,
+    who: str,
+    height_mm: float | None = None,
+) -> tuple[View, ...]:
+    """
+    Take the photographs of one round of a turntable in, trace each, and give all the height of the piece as scale.
+
+    Parameters
+    ----------
+    files : sequence of (file name, content)
+        6 to 24, in the order of their names: evenly turned, what is on the right coming to the front.
+    height_mm : float or None
+        Standing plane to top. Default: as measured on a view of the piece.
+
+    Returns
+    -------
+    tuple of View
+        The new views; where no piece was found the outline is empty, and a neighbour's is used when rolling out.
+
+    Raises
+    ------
+    InputError
+        Too few or too many, one that is no picture, one the piece shows already, or no height known.
+    """
+    where = f"piece {piece_id}"
+    if not LEAST_VIEWS <= len(files) <= MOST_VIEWS:
+        raise InputError(where, "photographs", len(files), f"{LEAST_VIEWS} to {MOST_VIEWS} photographs of one round")
+    read = read_photos(sorted(files, key=lambda file: file[0]))
+    with collection.cabinet.writing(signature(who)) as draft:
+        piece = draft.get(Piece, piece_id)
+        standing = draft.all_of(View, piece=piece.id)
+        measured = [view.measured.height_mm for view in standing if view.measured is not None]
+        tall = height_mm if height_mm is not None else (measured[0] if measured else None)
+        if tall is None:
+            raise InputError(where, "height", None, "the height of the piece in mm, standing plane to top")
+        photos = file_photos(collection, draft, read)
+        again = [photo.name for photo in photos if any(view.photo == photo.id for view in standing)]
+        if again or len(set(photos)) < len(photos):
+            raise InputError(
+                where, "photographs", ", ".join(again) or "twice the same", "photographs it does not show yet"
+            )
+        views = []
+        for k, photo in enumerate(photos):
+            name = draft.numbered_id(View, f"{piece.id}.view")
+            views.append(draft.put(View(id=name, piece=piece.id, photo=photo.id, role=turn_role(k + 1, len(photos)))))
+    for view in views:
+        propose_outline(collection, view.id, who=who)
+    scale = {"kind": "height", "mm": tall, "sd_mm": 1.0}
+    return tuple(rework_view(collection, view.id, {"scale": scale}, who=who) for view in views)
 
 
 def roll_out_piece(
@@ -194,20 +252,7 @@ def _turns(standing: list[ViewOnPhoto]) -> tuple[ViewOnPhoto, ...]:
 
 
 def _facts(view: View) -> MeasuredFacts | None:
-    found = view.measured
-    if found is None:
-        return None
-    sd = float(np.median(found.sd_mm))
-    return MeasuredFacts(
-        np.array(found.points),
-        sd,
-        found.scale_sd,
-        found.top_px,
-        found.bottom_px,
-        found.tilt_deg,
-        found.distance_mm,
-        found.height_mm,
-    )
+    return None if view.measured is None else MeasuredFacts.of_view(view)
 
 
 def _within_cover(choice: RolloutChoice, views: tuple[ViewOnPhoto, ...]) -> RolloutChoice:

@@ -126,7 +126,7 @@ def behind_openwork(
 
     Notes
     -----
-    The covering turns with the glass, so the turns are found by matching coverings on the outer wall. On the glass, which
+    The covering turns with the glass, so turns are found by matching coverings on the outer wall. On the glass, which
     lies deeper, strands then fall on other places in every photograph, and each place is read from those in which it is
     glass: by colour, strands being what is unlike glass over more than the width of a glint.
     """

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, TypeVar
 
@@ -12,10 +12,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from weftglass.errors import InputError
+from weftglass.photos.camera import FOCAL_REL_SD
 from weftglass.photos.exposure import evened, evened_alone
 from weftglass.photos.seams import joined, seam_visibility
 from weftglass.photos.standing import Standing
-from weftglass.photos.turns import Turns, matched_turns
+from weftglass.photos.turns import OVERLAP_DEG, Turns, matched_turns
 from weftglass.photos.unroll import WIDEST_DEG, Strip, place_sd_mm, unroll
 from weftglass.photos.wall import Wall, wall_of
 from weftglass.vessels import Section
@@ -29,7 +30,10 @@ NEAT_SCALES = (1.0, 1.25, 1.6, 2.0, 2.5, 3.2, 4.0, 5.0, 6.4, 8.0, 10.0, 12.5, 16
 MATCHING_PX_PER_MM = 4.0
 MOST_IN_MEMORY = 60_000_000
 ROUNDS = 2
+ROUGH_OVERLAP_DEG = 14.0
 CLOSING_GOOD = 0.015
+LEAST_EDGE_SD = 0.015
+"""How well a half-width is known at best when strands bulge (a working figure, no source)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,6 +155,7 @@ def roll_out(
     scale_sd: float = 0.01,
     edge_sd_mm: float = 0.5,
     widest_deg: float = WIDEST_DEG,
+    distance_rel_sd: float = FOCAL_REL_SD,
     progress: Progress | None = None,
     where: str = "rollout",
 ) -> Rollout:
@@ -177,6 +182,9 @@ def roll_out(
         Standard deviation of the half-width, mm.
     widest_deg : float
         Greatest trusted angle between the wall and the line of sight.
+    distance_rel_sd : float
+        Relative standard deviation of the camera's distance. What the turns sum to, off a whole turn, is put down to
+        the girth and to the distance as far as each is uncertain.
     progress : callable, optional
         Told what is being done and which share of the whole is done.
     where : str
@@ -208,15 +216,18 @@ def roll_out(
         strip = unroll(views[0].pixels, views[0].standing, wall, turn_deg=views[0].turn_deg, widest_deg=widest_deg)
         return _one(strip, wall, plan, scale_sd, edge_sd_mm)
     coarse = wall_of(profile, px_per_mm=min(scale, MATCHING_PX_PER_MM), **outline)  # type: ignore[arg-type]
-    turns, rises, factor, first, last = _registered(views, coarse, plan.kind == "round", tell)
+    fixed = _registered(views, coarse, plan.kind == "round", distance_rel_sd, edge_sd_mm, tell)
+    views, factor = fixed.views, fixed.factor
     wall = wall_of(np.asarray(profile, dtype=np.float64) * [1, factor], px_per_mm=scale, **outline)  # type: ignore[arg-type]
     strips = []
     for k, view in enumerate(views):
         tell(f"laying photograph {k + 1} of {len(views)} flat", 0.5 + 0.3 * k / len(views))
         strips.append(
-            unroll(view.pixels, view.standing, wall, turn_deg=turns[k], rise_mm=rises[k], widest_deg=widest_deg)
+            unroll(
+                view.pixels, view.standing, wall, turn_deg=view.turn_deg, rise_mm=fixed.rises[k], widest_deg=widest_deg
+            )
         )
-    return _whole(strips, wall, plan, first, last, scale_sd, edge_sd_mm, tell)
+    return _whole(strips, wall, plan, fixed, scale_sd, edge_sd_mm, tell)
 
 
 def _check_views(views: Sequence[TurnedView], where: str) -> None:
@@ -241,28 +252,66 @@ def _neat_scale(views: Sequence[TurnedView], profile: ArrayLike, where: str) -> 
     return neat[-1]
 
 
+@dataclass(frozen=True, eq=False)
+class _Fixed:
+    """
+    Views with their true turns, how much higher the piece stands in each, how much wider the wall is, and how much of
+    what did not close was put down to the distance.
+    """
+
+    views: tuple[TurnedView, ...]
+    rises: tuple[float, ...]
+    factor: float
+    share: float
+    first: Turns
+    last: Turns
+
+
 def _registered(
-    views: Sequence[TurnedView], wall: Wall, is_round: bool, tell: Progress
-) -> tuple[list[float], list[float], float, Turns, Turns]:
-    """True turns and rises, the factor of the wall's girth, and what the first and last matching said."""
-    turns, rises, factor = [view.turn_deg for view in views], [0.0] * len(views), 1.0
+    views: Sequence[TurnedView], wall: Wall, is_round: bool, distance_sd: float, edge_sd_mm: float, tell: Progress
+) -> _Fixed:
+    """Match, correct, and match again: turns and rises, and what the closing of the round says of girth or distance."""
+    rises, factor, share = [0.0] * len(views), 1.0, 0.0
     said: list[Turns] = []
     for again in range(ROUNDS + 1):
         at = wall.wider(factor)
         strips = []
         for k, view in enumerate(views):
-            share = (again + k / len(views)) / (ROUNDS + 1)
-            tell(f"matching photograph {k + 1} of {len(views)} with its neighbours", 0.5 * share)
-            strips.append(unroll(view.pixels, view.standing, at, turn_deg=turns[k], rise_mm=rises[k]))
-        said.append(matched_turns(strips, at, turn_sd_deg=1.5 if again == 0 else 0.7, solve_girth=is_round))
+            done = (again + k / len(views)) / (ROUNDS + 1)
+            tell(f"matching photograph {k + 1} of {len(views)} with its neighbours", 0.5 * done)
+            strips.append(unroll(view.pixels, view.standing, at, turn_deg=view.turn_deg, rise_mm=rises[k]))
+        sd, overlap = (1.5, ROUGH_OVERLAP_DEG) if again == 0 else (0.7, OVERLAP_DEG)
+        said.append(matched_turns(strips, at, turn_sd_deg=sd, solve_girth=is_round, overlap_deg=overlap))
         if again == ROUNDS:
             break
-        turns = [turn + float(more) for turn, more in zip(turns, said[-1].turn_deg, strict=True)]
+        views = [replace(v, turn_deg=v.turn_deg + float(t)) for v, t in zip(views, said[-1].turn_deg, strict=True)]
         rises = [rise + float(more) for rise, more in zip(rises, said[-1].rise_mm, strict=True)]
         distance = float(np.mean([view.standing.distance_mm for view in views]))
         radius = at.girth_mm / (2 * math.pi)
-        factor *= 1 + said[-1].wider * (distance - radius) / distance
-    return turns, rises, factor, said[0], said[-1]
+        share = _share_of_distance(distance, radius, distance_sd, edge_sd_mm)
+        factor *= 1 + (1 - share) * said[-1].wider * (distance - radius) / distance
+        nearer = _distance(distance, radius, share * said[-1].wider) / distance
+        views = [replace(v, standing=v.standing.at_distance(v.standing.distance_mm * nearer)) for v in views]
+    return _Fixed(tuple(views), tuple(rises), factor, share, said[0], said[-1])
+
+
+def _share_of_distance(distance_mm: float, radius_mm: float, distance_sd: float, edge_sd_mm: float) -> float:
+    """How much of what the turns sum to, off a whole turn, is the distance's fault rather than the girth's."""
+    by_distance = distance_sd * radius_mm / (distance_mm - radius_mm)
+    by_girth = max(edge_sd_mm / radius_mm, LEAST_EDGE_SD) * distance_mm / (distance_mm - radius_mm)
+    return by_distance**2 / (by_distance**2 + by_girth**2)
+
+
+def _distance(assumed_mm: float, radius_mm: float, wider: float) -> float:
+    """
+    Distance of the camera from how the turns close.
+
+    The front of the wall is nearer than the axis, so it appears larger by D / (D - r); turns that sum to too much by a
+    share ``wider`` say that this factor was taken too small by as much.
+    """
+    larger = assumed_mm / (assumed_mm - radius_mm) * (1 + wider)
+    found = radius_mm * larger / max(larger - 1, 1e-3)
+    return float(np.clip(found, max(0.5 * assumed_mm, 3 * radius_mm), 2 * assumed_mm))
 
 
 def _one(strip: Strip, wall: Wall, plan: Section, scale_sd: float, edge_sd_mm: float) -> Rollout:
@@ -281,12 +330,12 @@ def _whole(
     strips: Sequence[Strip],
     wall: Wall,
     plan: Section,
-    first: Turns,
-    last: Turns,
+    fixed: _Fixed,
     scale_sd: float,
     edge_sd_mm: float,
     tell: Progress,
 ) -> Rollout:
+    first, last = fixed.first, fixed.last
     tell("evening the light", 0.82)
     colours = evened(strips, wall)
     tell("joining the photographs", 0.9)
@@ -297,7 +346,9 @@ def _whole(
         detail[made.source == k] = strip.px_per_mm[made.source == k]
     closed = not math.isnan(first.closing)
     radius = wall.girth_mm / (2 * math.pi)
-    relative = math.hypot(scale_sd, last.wider_sd if closed and plan.kind == "round" else edge_sd_mm / radius)
+    by_outline = edge_sd_mm / radius
+    by_turns = math.hypot((1 - fixed.share) * last.wider_sd, fixed.share * by_outline) if closed else by_outline
+    relative = math.hypot(scale_sd, by_turns if plan.kind == "round" else by_outline)
     warnings = _doubts(first, last, float(seen.mean()))
     place_sd = math.hypot(last.turn_sd_deg / 360 * wall.girth_mm, 0.5 / wall.px_per_mm)
     sd = np.where(seen.any(axis=0), place_sd, np.nan)
@@ -315,8 +366,8 @@ def _doubts(first: Turns, last: Turns, seen_share: float) -> tuple[str, ...]:
     ]
     if not math.isnan(first.closing) and abs(first.closing) > CLOSING_GOOD:
         remarks.append(
-            f"The turns found sum to {100 * first.closing:+.1f} % off a whole turn: the girth was corrected for it; "
-            "check the scale, or whether the section is round."
+            f"The turns found sum to {100 * first.closing:+.1f} % off a whole turn: girth and distance were "
+            "corrected for it; check the scale, and whether the section is round."
         )
     if math.isnan(first.closing):
         remarks.append("The photographs could not be matched all round, so the girth rests on the outline alone.")

@@ -30,11 +30,18 @@ class Standing:
         Eye to axis, level.
     drop_mm : float
         How far the standing plane lies below the eye.
+    axis_px : (top, bottom)
+        Where the axis meets the top and the standing plane, pixels.
+    tilt_deg, height_mm : float
+        How far the camera looked down; standing plane to top.
     """
 
     frame: Frame
     distance_mm: float
     drop_mm: float
+    axis_px: tuple[Pair, Pair]
+    tilt_deg: float
+    height_mm: float
 
     @classmethod
     def of(
@@ -74,7 +81,13 @@ class Standing:
         The focal length need not be known: it is the one at which the height appears as tall as it does.
         """
         centre = ((image_size[0] - 1) / 2, (image_size[1] - 1) / 2)
-        axis = (top_px, bottom_px)
+        return cls._solved((top_px, bottom_px), tilt_deg, distance_mm, height_mm, centre, where)
+
+    @classmethod
+    def _solved(
+        cls, axis: tuple[Pair, Pair], tilt_deg: float, distance_mm: float, height_mm: float, centre: Pair, where: str
+    ) -> Standing:
+        top_px, bottom_px = axis
         focal = float(np.hypot(bottom_px[0] - top_px[0], bottom_px[1] - top_px[1])) * distance_mm / height_mm
         for _ in range(60):
             frame = Frame.facing(axis, tilt_deg, focal, centre)
@@ -84,8 +97,14 @@ class Standing:
                 break
             focal *= tall / height_mm
             if abs(tall / height_mm - 1) < 1e-9:
-                return cls(frame, distance_mm, float(ends[1]) * distance_mm)
+                return cls(frame, distance_mm, float(ends[1]) * distance_mm, axis, tilt_deg, height_mm)
         raise InputError(where, "measured", f"{height_mm:g} mm tall at {distance_mm:g} mm", "an outline measured anew")
+
+    def at_distance(self, distance_mm: float) -> Standing:
+        """The same photograph taken from another distance, with the lens that would show the piece as tall."""
+        return self._solved(
+            self.axis_px, self.tilt_deg, distance_mm, self.height_mm, self.frame.centre_px, "distance of the camera"
+        )
 
     @property
     def px_per_mm(self) -> float:

@@ -26,6 +26,10 @@ FACING_ENOUGH = 0.57
 CANDIDATES = 5
 LEAST_MATCH = 0.15
 COARSE_MM = 8.0
+STITCH_MM = 2.5
+"""Detail smoothed by this shows figures and stains but no stitches."""
+
+OVERLAP_DEG = 45.0
 
 
 @dataclass(frozen=True)
@@ -42,7 +46,7 @@ class Match:
     shifts_mm : tuple of (along the girth, up the wall)
         Where what `one` shows lies in `other`, less where it should; the likeliest first.
     likeness : tuple of float
-        Correlation at each, at most 1.
+        Correlation at each, at most 1: the mean of that of all detail and of detail coarser than a stitch.
     """
 
     one: int
@@ -86,7 +90,12 @@ class Turns:
 
 
 def matched_turns(
-    strips: Sequence[Strip], wall: Wall, *, turn_sd_deg: float = TURN_SD_DEG, solve_girth: bool = True
+    strips: Sequence[Strip],
+    wall: Wall,
+    *,
+    turn_sd_deg: float = TURN_SD_DEG,
+    solve_girth: bool = True,
+    overlap_deg: float = OVERLAP_DEG,
 ) -> Turns:
     """
     Turn and height of each strip from the overlaps of neighbours and next neighbours, all at once.
@@ -98,16 +107,19 @@ def matched_turns(
     wall : Wall
     turn_sd_deg : float
         How well the turns are known beforehand.
+    overlap_deg : float
+        Greatest half-width of the overlap that is matched: narrower while the wall or the camera is only roughly known.
     solve_girth : bool
         Whether to find the girth as well, from the round closing; only for round walls.
 
     Notes
     -----
     The shift between two strips is taken where the correlation of their overlap peaks. A weave matches itself one
-    stitch on as well, so several peaks are kept for each overlap and that one is used which agrees with all the others;
-    what all shifts sum to round the piece tells the girth. The first strip's turn is kept.
+    stitch on as well, so the correlation of what is coarser than a stitch counts as much, several peaks are kept for
+    each overlap, and that one is used which agrees with all the others; what all shifts sum to round the piece tells
+    the girth. The first strip's turn is kept.
     """
-    matches = _matches(strips, wall)
+    matches = _matches(strips, wall, overlap_deg)
     usable = [match for match in matches if match.likeness and match.likeness[0] >= LEAST_MATCH]
     neighbours = [(k, (k + 1) % len(strips)) for k in range(len(strips))]
     found = {(match.one, match.other) for match in usable}
@@ -164,7 +176,7 @@ def registered_to(one: Strip, other: Strip, wall: Wall, *, reach_deg: float = 12
     return -along / (wall.girth_mm / 360), up, match.likeness[0]
 
 
-def _matches(strips: Sequence[Strip], wall: Wall) -> list[Match]:
+def _matches(strips: Sequence[Strip], wall: Wall, overlap_deg: float) -> list[Match]:
     count = len(strips)
     fine = [_detail(strip, wall) for strip in strips]
     found = []
@@ -175,7 +187,7 @@ def _matches(strips: Sequence[Strip], wall: Wall) -> list[Match]:
                 continue
             apart = float(np.mod(strips[other].turn_deg - strips[k].turn_deg + 180, 360) - 180)
             if 0 < apart < 100:
-                found.append(_match(strips, fine, wall, (k, other), apart))
+                found.append(_match(strips, fine, wall, (k, other), apart, overlap_deg=overlap_deg))
     return found
 
 
@@ -200,15 +212,20 @@ def _match(
     pair: tuple[int, int],
     apart: float,
     reach_deg: float = REACH_DEG,
+    overlap_deg: float = OVERLAP_DEG,
 ) -> Match:
     columns = wall.shape[1]
     middle = (strips[pair[0]].turn_deg + apart / 2) / 360 + 0.5
     reach = np.array([RISE_MM * wall.px_per_mm, reach_deg / 360 * columns]).astype(int)
-    half = max(int((55 - abs(apart) / 2 + reach_deg) / 360 * columns), 2 * int(reach[1]))
+    inner = min(55 - abs(apart) / 2, overlap_deg)
+    half = max(int((inner + reach_deg) / 360 * columns), 2 * int(reach[1]))
     window = np.mod(round(middle * columns) + np.arange(-half, half + 1), columns)
     one, other = (fine[k][0][:, window] for k in pair)
     one_good, other_good = (fine[k][1][:, window].astype(np.float64) for k in pair)
-    likeness = masked_correlation(one, other, one_good, other_good, (int(reach[0]), int(reach[1])))
+    span = (int(reach[0]), int(reach[1]))
+    likeness = masked_correlation(one, other, one_good, other_good, span)
+    coarse = [_smooth(part * good, STITCH_MM * wall.px_per_mm) for part, good in ((one, one_good), (other, other_good))]
+    likeness = 0.5 * (likeness + masked_correlation(coarse[0], coarse[1], one_good, other_good, span))
     peaks = np.argwhere((likeness == maximum_filter(likeness, 5)) & (likeness > 0.05))
     peaks = peaks[np.argsort(-likeness[peaks[:, 0], peaks[:, 1]])][:CANDIDATES]
     shifts = [_peak(likeness, row, column) - reach for row, column in peaks]
