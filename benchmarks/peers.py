@@ -19,7 +19,6 @@ from simulated import broad_library, covered, individual, twins_library
 
 from weftglass.inside.bank import FormBank
 from weftglass.inside.posterior import posterior
-from weftglass.inside.unlisted import vague_bank
 from weftglass.vessels import Form
 
 OURS = "weftglass"
@@ -36,7 +35,6 @@ def run(kind: str, answers: int, count: int, seed: int) -> Errors:
     library_rng, rng = np.random.default_rng(seed // 1000), np.random.default_rng(seed)
     forms = library_of(kind, count, library_rng)
     bank = FormBank.of(forms)
-    vague = vague_bank(bank)
     peers = methods(Contours.of([np.asarray(form.profile.points) for form in forms]))
     wrong: Errors = {name: [[] for _ in ways] for name, ways in peers.items()} | {OURS: [[]]}
     for _ in range(answers):
@@ -46,7 +44,7 @@ def run(kind: str, answers: int, count: int, seed: int) -> Errors:
         for name, ways in peers.items():
             for way, distance in enumerate(ways):
                 wrong[name][way].append(int(np.argmin(distance(outline))) != truth)
-        wrong[OURS][0].append(int(np.argmax(posterior(case.evidence, bank, vague).probability)) != truth)
+        wrong[OURS][0].append(int(np.argmax(posterior(case.evidence, bank).probability)) != truth)
     return wrong
 
 

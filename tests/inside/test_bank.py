@@ -12,6 +12,7 @@ from weftglass.inside import screening
 from weftglass.inside.bank import STEPS, FormBank
 from weftglass.inside.brief import NUMBERS, Brief, read_at_centres
 from weftglass.inside.first_look import first_look
+from weftglass.inside.identify import identify
 from weftglass.inside.posterior import commonness_prior, posterior
 from weftglass.inside.weighing import Case, weigh
 
@@ -152,3 +153,16 @@ def test_looks_over_a_large_library_in_blocks_equal_one_look(monkeypatch: pytest
     case = Case.of(piece(), any_flat=False)
     monkeypatch.setattr("weftglass.inside.first_look.BLOCK", 100)
     assert_allclose(first_look(case, BANK, np.zeros(600)).running, weigh(case, BANK).running)
+
+
+def test_an_answer_over_a_bank_names_its_forms_and_sums_to_one() -> None:
+    """Probabilities are a mapping by id; families are the forms' own."""
+    answer = identify(piece(laid_over(BANK.forms[44], 3.0)), BANK)
+    assert answer.candidates[0].form == "form-44"
+    assert len(answer.probabilities) == answer.forms_weighed == 600
+    assert_allclose(sum(answer.probabilities.values()) + answer.unlisted, 1.0)
+    assert answer.probabilities["form-44"] == answer.candidates[0].probability
+    assert answer.probabilities.get("nowhere", 0.0) == 0.0
+    assert answer.families[0] == ("form-44", answer.candidates[0].probability)
+    assert len(answer.families) >= 3
+    assert_allclose(sum(c.probability for c in answer.candidates) + answer.rest + answer.unlisted, 1.0)

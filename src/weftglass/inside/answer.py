@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -249,7 +250,7 @@ class Answer:
     engine_version: str
     library_version: str
     forms_weighed: int
-    probabilities: dict[str, float] = field(default_factory=dict)
+    probabilities: Mapping[str, float] = field(default_factory=dict)
     hinge: Hinge | None = None
     turns: tuple[Turn, ...] = ()
     excluded: tuple[Excluded, ...] = ()

@@ -17,18 +17,23 @@ from weftglass.inside.hinges import hinge_of, turns_of
 from weftglass.inside.next_look import next_looks
 from weftglass.inside.posterior import Posterior, posterior
 from weftglass.inside.predicted import with_foretold
+from weftglass.inside.shares import Shares
 from weftglass.vessels import FormLibrary
 
 FloatArray = NDArray[np.float64]
 
 ENGINE_VERSION = "2"
 KEPT_BANKS = 4
+FROM_ARRAYS = "from arrays"  # stands for the version of a library that is only a bank
+LEAST_FAMILY, FEWEST_FAMILIES = 0.01, 3  # families named: probability, and however improbable
 ALIKE = float(np.log(0.84 / 0.16))  # log likelihood ratio below which a pair is called right less than 84 times in 100
 _banks: OrderedDict[str, FormBank] = OrderedDict()
 
 
-def bank_of(library: FormLibrary) -> FormBank:
-    """The library laid out as arrays; kept for the last few libraries."""
+def bank_of(library: FormLibrary | FormBank) -> FormBank:
+    """The library laid out as arrays; kept for the last few libraries. A bank is its own."""
+    if isinstance(library, FormBank):
+        return library
     key = library.version
     if key not in _banks:
         _banks[key] = FormBank.of(tuple(library))
@@ -39,7 +44,7 @@ def bank_of(library: FormLibrary) -> FormBank:
 
 
 def identify(
-    evidence: Evidence, library: FormLibrary, *, top: int = 10, with_commonness: bool = True, looks: int = 3
+    evidence: Evidence, library: FormLibrary | FormBank, *, top: int = 10, with_commonness: bool = True, looks: int = 3
 ) -> Answer:
     """
     Probabilities over the forms of a library, with reasons and the next things worth looking at.
@@ -48,8 +53,8 @@ def identify(
     ----------
     evidence : Evidence
         Whatever is known of the piece; with nothing known the answer is the prior, and says so.
-    library : FormLibrary
-        At least one form.
+    library : FormLibrary or FormBank
+        At least one form; a bank made from arrays for libraries of hundreds of thousands.
     top : int
         Most candidates named, 1 to 48.
     with_commonness : bool
@@ -78,21 +83,20 @@ def identify(
     places = range(min(top, len(found.survivors)))
     candidates = tuple(candidate_of(found, i, decibans, float(even[found.survivors[i]])) for i in places)
     candidates = with_foretold(found, candidates)
-    named = {candidate.form for candidate in candidates}
-    probabilities = {form.id: float(p) for form, p in zip(bank.forms, found.probability, strict=True)}
+    named = sum(candidate.probability for candidate in candidates)
     return Answer(
         evidence.piece,
         found.unlisted,
         _families(found),
         _groups(found),
         candidates,
-        float(sum(p for name, p in probabilities.items() if name not in named)),
+        max(0.0, float(found.probability.sum()) - named),
         next_looks(found, most=looks),
         _warnings(found),
         ENGINE_VERSION,
-        library.version,
+        library.version if isinstance(library, FormLibrary) else FROM_ARRAYS,
         len(bank),
-        probabilities,
+        Shares(bank.ids, found.probability),
         hinge_of(found),
         turns_of(found),
         excluded_of(found),
@@ -108,11 +112,12 @@ def _even(found: Posterior) -> FloatArray:
 
 def _families(found: Posterior) -> tuple[tuple[str, float], ...]:
     """Families of 1 % and more, most probable first; at least three."""
-    total: dict[str, float] = {}
-    for form, probability in zip(found.bank.forms, found.probability, strict=True):
-        total[form.family_name] = total.get(form.family_name, 0.0) + float(probability)
-    ranked = sorted(total.items(), key=lambda pair: -pair[1])
-    return tuple(pair for i, pair in enumerate(ranked) if pair[1] >= 0.01 or i < 3)
+    names, family = found.bank.families
+    total = np.bincount(family, weights=found.probability)
+    most = min(max(FEWEST_FAMILIES, int((total >= LEAST_FAMILY).sum())), len(total))
+    first = np.sort(np.argpartition(-total, most - 1)[:most])
+    ranked = first[np.argsort(-total[first], kind="stable")]
+    return tuple((names[i], float(total[i])) for i in ranked.tolist())
 
 
 def _groups(found: Posterior) -> tuple[tuple[str, ...], ...]:
