@@ -5,11 +5,13 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from sqlalchemy import event
 
 from tests.desk.conftest import picture
 from weftglass.desk import (
     Collection,
     accept_finding,
+    count_pieces,
     create_piece,
     edit_piece,
     get_piece_dossier,
@@ -156,3 +158,25 @@ def test_dossier_says_what_is_unknown_until_it_is_known(collection: Collection, 
     after = get_piece_dossier(collection, measured.piece).unknown
     assert set(before) - set(after) == {"its height over all", "who made it"}
     assert not any("not traced" in words or "scale" in words for words in before)
+
+
+def test_shelf_asks_the_database_as_often_for_many_pieces_as_for_few(collection: Collection) -> None:
+    """A long shelf costs longer answers, never more questions."""
+    asked: list[str] = []
+
+    def hear(_connection: object, _cursor: object, statement: str, *_more: object) -> None:
+        asked.append(statement)
+
+    def questions() -> int:
+        asked.clear()
+        list_pieces(collection)
+        return len(asked)
+
+    event.listen(collection.cabinet._engine, "before_cursor_execute", hear)
+    for number in range(2):
+        create_piece(collection, f"jar {number}", who="Mira")
+    few = questions()
+    for number in range(12):
+        create_piece(collection, f"flask {number}", who="Mira")
+    assert questions() == few
+    assert count_pieces(collection) == len(list_pieces(collection)) == 14

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, TypeVar
 
-from sqlalchemy import Engine, select, text
+from sqlalchemy import Engine, func, select, text
 from sqlalchemy.exc import DatabaseError
 from sqlalchemy.orm import Session
 
@@ -65,6 +65,11 @@ class Reader:
         if not withdrawn:
             query = query.where(~mapper.row.withdrawn)
         return [mapper.record_of(row) for row in self.session.scalars(query)]
+
+    def count(self, kind: type[Record]) -> int:
+        """How many records of a kind stand."""
+        row = BY_RECORD[kind].row
+        return self.session.scalar(select(func.count()).select_from(row).where(~row.withdrawn)) or 0
 
     def ids_of(self, kind: type[Record]) -> list[str]:
         """Ids of all records of a kind, withdrawn ones too."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass, fields
+from functools import cache
 from typing import Any, Generic, TypeVar
 
 from weftglass.cabinet.schema import (
@@ -16,6 +17,7 @@ from weftglass.cabinet.schema import (
     OwnFormRow,
     PhotoRow,
     PieceRow,
+    PlaceRow,
     PublishedHoldingRow,
     RecordRow,
     SightingRow,
@@ -32,6 +34,7 @@ from weftglass.records import (
     OwnForm,
     Photo,
     Piece,
+    Place,
     PublishedHolding,
     Record,
     SightingRecord,
@@ -64,12 +67,12 @@ class Mapper(Generic[R]):
             value = getattr(record, field.name)
             if isinstance(value, tuple) or hasattr(value, "__dataclass_fields__"):
                 value = to_plain(value)
-            values[self._column(field.name)] = value
+            values[_column(record, field.name)] = value
         return values
 
     def record_of(self, row: RecordRow) -> R:
         """The record in a row."""
-        plain = {field.name: to_plain(getattr(row, self._column(field.name))) for field in fields(self.record)}
+        plain = {name: getattr(row, column) for name, column in _columns(self.record)}
         return from_plain(self.record, plain, f"stored {self.record.KIND} {row.id}")
 
     def text_of(self, record: R) -> str:
@@ -79,9 +82,6 @@ class Mapper(Generic[R]):
     def record_in(self, text: str) -> R:
         """The record in a history entry."""
         return from_plain(self.record, json.loads(text), f"history of a {self.record.KIND}")
-
-    def _column(self, name: str) -> str:
-        return f"{name}_id" if name in self.record.LINKS else name
 
 
 class SightingMapper(Mapper[SightingRecord]):
@@ -97,10 +97,19 @@ class SightingMapper(Mapper[SightingRecord]):
     def record_of(self, row: RecordRow) -> SightingRecord:
         """The sighting in a row."""
         assert isinstance(row, SightingRow)
-        names = [field.name for field in fields(SightingRecord) if field.name != "z_mm"]
-        plain = {name: to_plain(getattr(row, self._column(name))) for name in names}
+        plain = {name: getattr(row, column) for name, column in _columns(SightingRecord) if name != "z_mm"}
         plain["z_mm"] = None if row.z_low_mm is None else [row.z_low_mm, row.z_high_mm]
         return from_plain(SightingRecord, plain, f"stored sighting {row.id}")
+
+
+@cache
+def _columns(record: type[Record]) -> tuple[tuple[str, str], ...]:
+    """Each field of a record with its column."""
+    return tuple((field.name, _column(record, field.name)) for field in fields(record))
+
+
+def _column(record: Record | type[Record], name: str) -> str:
+    return f"{name}_id" if name in record.LINKS else name
 
 
 MAPPERS: tuple[Mapper[Any], ...] = (
@@ -116,6 +125,7 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     Mapper(Offer, OfferRow),
     Mapper(Inquiry, InquiryRow),
     Mapper(Valuation, ValuationRow),
+    Mapper(Place, PlaceRow),
     Mapper(Examination, ExaminationRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""

@@ -239,7 +239,7 @@ def list_pieces(
     if sort not in SORTS:
         raise InputError("shelf", "sort", sort, "one of: " + ", ".join(SORTS))
     with collection.cabinet.reading() as reader:
-        pieces = [piece for piece in reader.all_of(Piece, withdrawn=True) if piece.withdrawn is withdrawn]
+        pieces = [piece for piece in reader.all_of(Piece, withdrawn=withdrawn) if piece.withdrawn is withdrawn]
         if re.search(r"[^\W_]", query):
             found = reader.pieces_with(query)
             pieces = [piece for piece in pieces if piece.id in found]
@@ -251,6 +251,12 @@ def list_pieces(
         cover, count = shown.get(piece.id, (None, 0))
         rows.append(ShelfRow(piece, cover, count, answers.get(piece.id)))
     return _sorted(rows, sort)
+
+
+def count_pieces(collection: Collection) -> int:
+    """How many pieces stand on the shelf."""
+    with collection.cabinet.reading() as reader:
+        return reader.count(Piece)
 
 
 def get_piece_dossier(collection: Collection, piece_id: str) -> PieceDossier:

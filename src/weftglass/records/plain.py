@@ -14,6 +14,7 @@ from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 from weftglass.errors import InputError
 
 R = TypeVar("R")
+AS_THEY_ARE = frozenset({str, int, bool})
 WORDS = {str: "text", int: "a whole number", float: "a finite number", bool: "true or false"}
 
 
@@ -38,7 +39,7 @@ def to_plain(value: object) -> Any:
 
 def from_plain(kind: type[R], plain: object, where: str) -> R:
     """
-    Read a record back; `to_plain` of the result equals what was read.
+    Read a record back; `to_plain` of the result equals what was read. A time may also be a datetime with a zone.
 
     Raises
     ------
@@ -83,6 +84,8 @@ def _is_needed(field: dataclasses.Field[Any]) -> bool:
 
 
 def _value(kind: Any, plain: object, where: str, field: str) -> Any:
+    if type(plain) is kind and kind in AS_THEY_ARE:
+        return plain
     origin, parts = get_origin(kind), get_args(kind)
     if origin in (Union, types.UnionType):
         if plain is None:
@@ -114,6 +117,8 @@ def _tuple(parts: tuple[Any, ...], plain: object, where: str, field: str) -> tup
 
 
 def _moment(plain: object, where: str, field: str) -> datetime:
+    if isinstance(plain, datetime) and plain.tzinfo is UTC:
+        return plain
     try:
         moment = datetime.fromisoformat(plain) if isinstance(plain, str) else None
     except ValueError:

@@ -15,7 +15,8 @@ from weftglass.web.pages.wording import chance_words, day_text, percent_text
 
 STATES = (("", "any"), ("settled", "accepted"), ("open", "still open"), ("bare", "nothing traced yet"))
 STATE_WORDS = {"settled": "finding accepted", "open": "still open", "bare": "nothing traced yet"}
-STATUSES = (("", "all"), ("owned", "owned"), ("offered", "offered by somebody"))
+STATUSES = (("", "all"), ("owned", "owned"), ("offered", "offered by somebody"), ("withdrawn", "taken off the shelf"))
+PAGE_LENGTH = 240
 DEFAULT_SORT = "changed"
 
 
@@ -46,6 +47,8 @@ class ShelfFacts:
     narrowed: bool
     pictures_href: str
     list_href: str
+    before_href: str
+    next_href: str
     csv_href: str
     json_href: str
     file_limit: str
@@ -65,15 +68,19 @@ def shelf_facts(
     total : int
         How many pieces the collection holds.
     asked : mapping
-        ``state``, ``technique``, ``status``, ``sort``, ``q`` and ``as`` of the address.
+        ``state``, ``technique``, ``status``, ``sort``, ``q``, ``as`` and ``from`` of the address.
     """
     kept = wanted_rows(rows, asked)
+    start = _start(asked, len(kept))
+    shown = kept[start : start + PAGE_LENGTH]
+    end = start + len(shown)
+    whole = {"as": "list"} if asked.get("as") == "list" else {}
     keep = {key: asked[key] for key in ("q", "state", "technique", "status", "sort") if asked.get(key)}
     many = f"{total} piece{'s' if total != 1 else ''}"
     return ShelfFacts(
-        tuple(standing_piece(row) for row in kept),
-        total == 0,
-        many if len(kept) == total else f"{len(kept)} of {many}",
+        tuple(standing_piece(row) for row in shown),
+        total == 0 and not kept and not asked.get("status"),
+        _count(kept, many, total, start, end),
         asked.get("as") == "list",
         asked.get("q", ""),
         (
@@ -85,6 +92,8 @@ def shelf_facts(
         bool(set(keep) - {"sort"}),
         _with(keep, {}),
         _with(keep, {"as": "list"}),
+        _with(keep, whole | {"from": str(max(0, start - PAGE_LENGTH))}) if start else "",
+        _with(keep, whole | {"from": str(end)}) if end < len(kept) else "",
         _with(keep, {}, "/shelf.csv"),
         _with(keep, {}, "/shelf.json"),
         f"{MAX_FILE_BYTES // 2**20} MB each",
@@ -99,7 +108,7 @@ def wanted_rows(rows: Sequence[ShelfRow], asked: Mapping[str, str]) -> list[Shel
         for row in rows
         if asked.get("state", "") in ("", state_of(row))
         and asked.get("technique", "") in ("", row.piece.technique)
-        and asked.get("status", "") in ("", row.piece.status)
+        and asked.get("status", "") in ("", row.piece.status, "withdrawn")
     ]
 
 
@@ -131,6 +140,18 @@ def vessel_words(row: ShelfRow) -> str:
         return answer.name
     again = "; evidence changed since" if answer.stale else ""
     return f"{chance_words(answer.probability)} {answer.name} ({percent_text(answer.probability)}){again}"
+
+
+def _count(kept: Sequence[ShelfRow], many: str, total: int, start: int, end: int) -> str:
+    if len(kept) > PAGE_LENGTH:
+        return f"{start + 1} to {end} of {len(kept)} pieces"
+    return many if len(kept) == total else f"{len(kept)} of {many}"
+
+
+def _start(asked: Mapping[str, str], count: int) -> int:
+    text = asked.get("from", "0")
+    start = int(text) if text.isdecimal() and len(text) < 9 else 0
+    return start if start < count else 0
 
 
 def _techniques(rows: Sequence[ShelfRow]) -> tuple[tuple[str, str], ...]:

@@ -10,7 +10,7 @@ from starlette.background import BackgroundTask
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
-from weftglass.desk import list_pieces, load_in, write_out
+from weftglass.desk import count_pieces, load_in, write_out
 from weftglass.errors import InputError
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.limits import MAX_BODY_BYTES
@@ -21,7 +21,7 @@ from weftglass.web.rendering import page
 
 def carry_page(asked: Asked) -> Response:
     """What can be carried out, and in."""
-    count = len(list_pieces(asked.collection))
+    count = count_pieces(asked.collection)
     words = f"{count} piece{'s' if count != 1 else ''}"
     return page(asked.request, "carry.html", CarryFacts(words, count == 0, asked.fault))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from weftglass.desk import ShelfRow, create_piece, get_piece_dossier, list_pieces
+from weftglass.desk import ShelfRow, count_pieces, create_piece, get_piece_dossier, list_pieces
 from weftglass.errors import InputError
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, piece_address
@@ -17,9 +17,8 @@ from weftglass.web.rendering import page
 
 def shelf_page(asked: Asked) -> Response:
     """All pieces as pictures or as a list; an empty collection says what to do."""
-    rows = _rows(asked)
-    total = len(list_pieces(asked.collection)) if asked.query.get("q") else len(rows)
-    return page(asked.request, "shelf.html", shelf_facts(rows, total, asked.query, asked.fault))
+    total = count_pieces(asked.collection)
+    return page(asked.request, "shelf.html", shelf_facts(_rows(asked), total, asked.query, asked.fault))
 
 
 def take_in(asked: Asked) -> Response:
@@ -46,7 +45,8 @@ def shelf_json(asked: Asked) -> Response:
 
 
 def _rows(asked: Asked) -> list[ShelfRow]:
-    return list_pieces(asked.collection, asked.query.get("q", ""), sort=asked.query.get("sort") or DEFAULT_SORT)
+    query, sort = asked.query.get("q", ""), asked.query.get("sort") or DEFAULT_SORT
+    return list_pieces(asked.collection, query, sort=sort, withdrawn=asked.query.get("status") == "withdrawn")
 
 
 SHELF_ROUTES = [

@@ -44,6 +44,23 @@ function applyAtOnce(form) {
   form.querySelectorAll("select, input[type=checkbox]").forEach((el) => el.addEventListener("change", () => form.requestSubmit()));
 }
 
+/** Arrow keys go from link to link of a grid as the eye does; Home and End to its ends. Tab works as ever. */
+function arrows(grid) {
+  const links = [...grid.querySelectorAll(":scope > li > a")];
+  grid.addEventListener("keydown", (event) => {
+    const here = links.indexOf(document.activeElement);
+    if (here < 0 || event.ctrlKey || event.metaKey || event.altKey) return;
+    const top = links[0].getBoundingClientRect().top;
+    const across = Math.max(1, links.filter((link) => Math.abs(link.getBoundingClientRect().top - top) < 2).length);
+    const steps = { ArrowLeft: here - 1, ArrowRight: here + 1, ArrowUp: here - across, ArrowDown: here + across, Home: 0, End: links.length - 1 };
+    const next = links[steps[event.key]];
+    if (!next) return;
+    event.preventDefault();
+    next.focus();
+  });
+}
+
+document.querySelectorAll("[data-arrows]").forEach(arrows);
 document.querySelectorAll("form[data-drop-photographs]").forEach(dropPhotographs);
 document.querySelectorAll("form[data-at-once]").forEach(applyAtOnce);
 document.querySelectorAll("form[data-busy]").forEach((form) => form.addEventListener("submit", () => form.querySelector("button").classList.add("busy")));
