@@ -17,6 +17,7 @@ from weftglass.web.pages.holdings import HoldingsFacts
 from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
 from weftglass.web.pages.makers import CommunitiesFacts, CommunityFacts, MakerFacts
+from weftglass.web.pages.photographs import PhotographsFacts
 from weftglass.web.pages.piece import PieceFacts
 from weftglass.web.pages.pocket import PocketFacts
 from weftglass.web.pages.price import PriceFacts
@@ -41,6 +42,7 @@ PAGES = {
     "cautions.html": TextFacts,
     "about.html": TextFacts,
     "refusal.html": RefusalFacts,
+    "photographs.html": PhotographsFacts,
     "soundness.html": SoundnessFacts,
     "recheck.html": RecheckFacts,
     "holdings.html": HoldingsFacts,

@@ -29,6 +29,7 @@ from weftglass.desk import (
 from weftglass.vessels import FormLibrary
 from weftglass.web import create_app
 from weftglass.web.limits import MAX_FILE_BYTES
+from weftglass.web.pages import shelf
 from weftglass.web.pages.forms import matches
 
 OWN_FORM = (
@@ -251,6 +252,44 @@ def test_shelf_searches_filters_and_lists(client: TestClient, collection: Collec
     ]
     assert client.get("/shelf.csv?technique=wicker").text.count("\n") == 2
     assert "No piece answers to that" in client.get("/?q=nothing").text
+
+
+def test_long_shelf_is_shown_page_by_page_and_listed_whole(
+    client: TestClient, collection: Collection, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Following 'more' shows every piece once, in the order asked for; the lists hold all of them."""
+    monkeypatch.setattr(shelf, "PAGE_LENGTH", 2)
+    for number in (10, 9, 2, 1, 3):
+        create_piece(collection, f"No. {number}", who="Ada")
+    address, seen = "/?sort=name&as=list", []
+    while address:
+        text = client.get(address).text
+        seen += re.findall(r'<a href="/piece/[^"]+">(No. \d+)</a>', text)
+        more = re.search(r'href="([^"]+)" rel="next"', text)
+        address = more[1].replace("&amp;", "&") if more else ""
+    assert seen == ["No. 1", "No. 2", "No. 3", "No. 9", "No. 10"]
+    assert len(client.get("/shelf.json?from=4").json()["pieces"]) == 5
+
+
+def test_photographs_of_a_piece_say_how_far_the_work_is_and_can_be_taken_away(
+    client: TestClient, collection: Collection, piece: str
+) -> None:
+    """Not traced, then taken away; the history brings it back."""
+    at = f"/piece/{piece}/photographs"
+    text = client.get(at).text
+    assert "outline not traced yet" in text
+    assert "flask.jpg: JPEG, 800 × 1100 pixels" in text
+    assert posted(client, f"/piece/{piece}/views/{piece}.view-1/withdraw", version="1")[0] == 303
+    assert "No photograph yet" in client.get(at).text
+    posted(client, f"/piece/{piece}/undo/{history_of(collection, piece)[-1].number}")
+    assert "outline not traced yet" in client.get(at).text
+
+
+def test_pieces_taken_off_the_shelf_can_be_found_again(client: TestClient, collection: Collection, piece: str) -> None:
+    """They are one filter away, and from there their page brings them back."""
+    posted(client, f"/piece/{piece}/withdraw", version="1")
+    assert f'href="/piece/{piece}"' not in client.get("/").text
+    assert f'href="/piece/{piece}"' in client.get("/?status=withdrawn").text
 
 
 def test_collection_goes_out_and_into_an_empty_one(

@@ -28,10 +28,11 @@ class Part:
 
 PARTS = (
     Part("", "Entry", ("measurements", "sightings", "withdraw", "undo")),
+    Part("photographs", "Photographs", ("bench",)),
     Part("inside", "What is inside", ("look", "finding")),
-    Part("tone", "Tone", ("keep-tone",)),
     Part("dates", "Dates"),
     Part("maker", "Maker"),
+    Part("tone", "Tone", ("keep-tone",)),
     Part("condition", "Condition"),
     Part("price", "Price"),
 )

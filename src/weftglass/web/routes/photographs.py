@@ -5,8 +5,10 @@ from __future__ import annotations
 from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
-from weftglass.desk import get_photo, original_path, picture_path
+from weftglass.desk import get_photo, get_piece_dossier, original_path, picture_path
 from weftglass.web.door import Asked, door
+from weftglass.web.pages.photographs import photographs_facts
+from weftglass.web.rendering import page
 
 FOREVER = "private, max-age=31536000, immutable"
 MEDIA_TYPES = {
@@ -31,7 +33,14 @@ def original(asked: Asked) -> Response:
     return FileResponse(place, media_type=kind, filename=photo.name, headers={"cache-control": FOREVER})
 
 
+def photographs_page(asked: Asked) -> Response:
+    """All photographs of a piece."""
+    dossier = get_piece_dossier(asked.collection, asked.path["piece"])
+    return page(asked.request, "photographs.html", photographs_facts(dossier, asked.fault))
+
+
 PHOTOGRAPH_ROUTES = [
+    Route("/piece/{piece}/photographs", door(photographs_page)),
     Route("/photograph/{photo}/original", door(original)),
     Route("/photograph/{photo}/{size}", door(picture)),
 ]
