@@ -16,6 +16,7 @@ from weftglass.records import (
     PIECE_FIELDS,
     ROLES,
     SPOT_KINDS,
+    STANDINGS,
     STATES,
     Change,
     Community,
@@ -29,6 +30,7 @@ from weftglass.records import (
     OwnForm,
     Photo,
     Piece,
+    Place,
     PublishedHolding,
     Record,
     ScaleBar,
@@ -239,6 +241,18 @@ examinations = st.builds(
     spots=st.lists(spots, max_size=4).map(tuple),
     **standing,
 )
+places = st.builds(
+    Place,
+    id=ids,
+    name=texts,
+    point=st.tuples(finite, finite),
+    within_km=finite,
+    standing=st.sampled_from(sorted(STANDINGS)),
+    looked_on=days,
+    source=texts,
+    remark=texts,
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -264,5 +278,6 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     Offer: offers,
     Inquiry: inquiries,
     Valuation: valuations,
+    Place: places,
     Examination: examinations,
 }

@@ -273,6 +273,20 @@ class ExaminationRow(RecordRow):
     spots: Mapped[list[Any]]
 
 
+class PlaceRow(RecordRow):
+    """A place on the map."""
+
+    __tablename__ = "place"
+
+    name: Mapped[str]
+    point: Mapped[list[Any]]
+    within_km: Mapped[float]
+    standing: Mapped[str]
+    looked_on: Mapped[str]
+    source: Mapped[str]
+    remark: Mapped[str]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

@@ -8,6 +8,7 @@ from weftglass.records.form import OwnForm
 from weftglass.records.offer import OUTCOMES, Inquiry, Offer
 from weftglass.records.photo import FORMATS, Photo
 from weftglass.records.piece import LONG_FIELDS, PIECE_FIELDS, STATUSES, Piece, check_piece_id, checked_fields
+from weftglass.records.place import STANDINGS, Place
 from weftglass.records.plain import from_plain, json_value, to_plain
 from weftglass.records.reading import HOW_TAKEN, MeasurementRecord, SightingRecord
 from weftglass.records.shared import BEGINNING, Record
@@ -39,6 +40,7 @@ __all__ = [
     "ROLES",
     "SHORT",
     "SPOT_KINDS",
+    "STANDINGS",
     "STATES",
     "STATUSES",
     "Change",
@@ -53,6 +55,7 @@ __all__ = [
     "OwnForm",
     "Photo",
     "Piece",
+    "Place",
     "PublishedHolding",
     "Record",
     "ScaleBar",
