@@ -31,16 +31,18 @@ def plain_look(plain: Case, fine: Case, weighed: Weighed) -> Case:
     plain : Case
         With the plain classes of coverings.
     fine : Case
-        With all habits, of which ``weighed`` are the laws: bulges of the likeliest class are left out of the look.
+        With all habits, of which ``weighed`` are the laws. Bulges of the likeliest class are left out of the look, and
+        hollows are bridged or not as in it.
     """
     if not plain.nodes:
         return plain
     best = int(weighed.total.argmax())
-    count = fine.cover.habit(int(weighed.state.log_weight[best].argmax())).bulges
+    habit = fine.cover.habit(int(weighed.state.log_weight[best].argmax()))
     nodes = list(plain.nodes)
-    for bulge in fine.bulges[:count]:
+    for bulge in fine.bulges[: habit.bulges]:
         nodes[bulge.outline] = nodes[bulge.outline].without(bulge.low_mm, bulge.high_mm)
-    return replace(plain, nodes=tuple(nodes)).coarse()
+    alike = [k for k in range(len(plain.cover)) if plain.cover.habit(k).bridged == habit.bridged]
+    return replace(plain, nodes=tuple(nodes), cover=plain.cover.part(alike)).coarse()
 
 
 def evidence_ratio(library: FloatArray, general: FloatArray, item: int) -> float:
