@@ -16,7 +16,7 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, P
 
 from weftglass.web import create_app
 
-expect.set_options(timeout=60_000)  # a busy machine is slow, not wrong
+expect.set_options(timeout=180_000)  # a busy machine is slow, not wrong
 
 ARGUMENTS = [
     "--no-sandbox",
@@ -80,7 +80,7 @@ def address(tmp_path: Path) -> Iterator[str]:
 def context(browser: Browser) -> Iterator[BrowserContext]:
     """A fresh browser profile, the size of a laptop's window."""
     opened = browser.new_context(viewport={"width": 1280, "height": 900}, reduced_motion="reduce")
-    opened.set_default_timeout(30_000)
+    opened.set_default_timeout(120_000)
     yield opened
     opened.close()
 

@@ -16,11 +16,11 @@ Point = tuple[float, float]
 def begin(page: Page, address: str, staged: Staged) -> None:
     """Open an empty collection, drop a photograph on its first page, and wait for the outline."""
     page.goto(address)
-    drop_photograph(page, staged)
+    drop_photograph(page, staged.jpeg)
     expect(page.locator("#bench-status")).to_contain_text("The outline stands")
 
 
-def drop_photograph(page: Page, staged: Staged) -> None:
+def drop_photograph(page: Page, jpeg: bytes) -> None:
     """Drop a photograph file on the page's drop form; the workbench opens."""
     carried = page.evaluate_handle(
         """(base64) => {
@@ -29,7 +29,7 @@ def drop_photograph(page: Page, staged: Staged) -> None:
             carried.items.add(new File([bytes], "covered flask.jpg", { type: "image/jpeg" }));
             return carried;
         }""",
-        base64.b64encode(staged.jpeg).decode(),
+        base64.b64encode(jpeg).decode(),
     )
     page.locator("#begin").dispatch_event("drop", {"dataTransfer": carried})
     page.wait_for_url("**/bench/**")

@@ -8,22 +8,27 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.base import AXE_FILE_PATH
 from playwright.sync_api import Page, expect
+from starlette.routing import Route
 
 from tests.browser.conftest import served
 from tests.web.photograph import staged
 from weftglass.desk import (
     accept_finding,
+    begin_examination,
     create_piece,
+    mark_spot,
     open_collection,
     propose_outline,
     record_measurement,
     record_sighting,
     rework_view,
 )
+from weftglass.web.routes import ROUTES
 
 pytestmark = pytest.mark.browser
 
 PIECE, VIEW = "no-7-a-flask", "no-7-a-flask.view-1"
+NO_PAGES = ("/photograph/", "/piece/{piece}/rollout/picture/", "/piece/{piece}/letters/picture/")
 PAGES = [
     "/",
     "/?as=list",
@@ -31,6 +36,24 @@ PAGES = [
     f"/piece/{PIECE}/inside",
     f"/piece/{PIECE}/tone",
     f"/piece/{PIECE}/bench/{VIEW}",
+    f"/piece/{PIECE}/photographs",
+    f"/piece/{PIECE}/condition",
+    f"/piece/{PIECE}/condition?at={PIECE}.examination-1",
+    f"/piece/{PIECE}/dates",
+    f"/piece/{PIECE}/maker",
+    f"/piece/{PIECE}/rollout",
+    f"/piece/{PIECE}/letters",
+    f"/piece/{PIECE}/colour/{VIEW}",
+    f"/piece/{PIECE}/price",
+    "/holdings",
+    "/communities",
+    "/letters",
+    "/buying",
+    "/pocket",
+    "/values",
+    "/soundness",
+    "/soundness?look=over",
+    f"/soundness/{PIECE}.finding-1",
     "/forms",
     "/forms/wine-onion-cont-720ml",
     "/carry",
@@ -55,6 +78,13 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         record_measurement(collection, piece.id, "weight", "612 g", who="Ada")
         record_sighting(collection, piece.id, "colour", "olive", who="Ada", sure=0.7)
         accept_finding(collection, piece.id, who="Ada Quill", remark="So far.")
+        record_measurement(collection, piece.id, "height", "290 mm", who="Ada")
+        for day in ("2024-05-03", "2026-05-03"):
+            examined = begin_examination(
+                collection, piece.id, who="Ada", on=day, state="watch", remark="A strand gone."
+            )
+            spot = {"kind": "break", "face": "front", "up": 0.4, "across": 0.3, "size_mm": 9.0}
+            mark_spot(collection, examined.id, who="Ada", **spot)
         create_piece(collection, "A piece with a very long name that has to break somewhere on a telephone", who="Ada")
     with served(folder) as address:
         yield address
@@ -66,6 +96,14 @@ def opened(page: Page, at: str, address: str) -> None:
     if "/bench/" in address:
         expect(page.locator("[data-ready]")).to_be_visible()
         expect(page.locator("#live .candidate").first).to_be_visible()
+
+
+def test_every_page_is_in_this_list() -> None:
+    """A page that comes is looked at here too: each address that gives a page has one that answers to it."""
+    shown = {address.partition("?")[0] for address in PAGES}
+    given = [route for route in ROUTES if isinstance(route, Route) and "GET" in (route.methods or ())]
+    pages = [route for route in given if "." not in route.path and not route.path.startswith(NO_PAGES)]
+    assert [route.path for route in pages if not any(route.path_regex.match(address) for address in shown)] == []
 
 
 @pytest.mark.parametrize("theme", ["light", "dark"])
