@@ -7,7 +7,7 @@ READY := $(VENV)/.ready
 COLLECTION ?= demo-collection
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 
-.PHONY: demo test check lock forms photographs accuracy clean
+.PHONY: demo test check lock forms photographs accuracy reliability clean
 
 $(READY): requirements.txt pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -40,7 +40,12 @@ forms: $(READY)
 
 # How often the right vessel is named, and whether the probabilities mean what they say.
 accuracy: $(READY)
-	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/inside_accuracy.py --answers 2000
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/inside_accuracy.py --answers 2000 --keep build/accuracy
+	OMP_NUM_THREADS=1 OPENBLAS_NUM_THREADS=1 $(BIN)/python benchmarks/fit_unlisted.py --try --seed 20261126 --answers 3000 --keep build/accuracy
+
+# The table and picture of how often answers were right, from what `make accuracy` kept.
+reliability: $(READY)
+	$(BIN)/python benchmarks/reliability.py build/accuracy
 
 clean:
 	rm -rf $(VENV) build dist .mypy_cache .ruff_cache .pytest_cache
