@@ -76,7 +76,8 @@ def _axis(spans: Sequence[DateSpan]) -> _Axis:
 def _opening(tall: float, title: str, described: str) -> str:
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:.0f} {tall:.0f}" width="{SHOWN_WIDE}" role="img" '
-        f'class="chart" font-family="serif" font-size="{LETTERING}"><title>{escape(title)}</title><desc>{escape(described)}</desc>'
+        f'class="chart" font-family="serif" font-size="{LETTERING}"><title>{escape(title)}</title>'
+        f"<desc>{escape(described)}</desc>"
         f'<rect width="{WIDE:.0f}" height="{tall:.0f}" fill="#fcfaf5"/>'
     )
 

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 
 from markupsafe import Markup
 
-from weftglass.dating import Dating, PartDate
+from weftglass.dating import Dating, Item, PartDate
 from weftglass.records import Piece
 from weftglass.web.door import FormFault
 from weftglass.web.figures.years import year_curves_svg
@@ -85,7 +85,7 @@ def dates_facts(
     causes = Counter(item.cause for item in items)
     rows = tuple(
         DatingItemFacts(
-            item.part, item.name, item.means, item.years_words, item.cause, causes[item.cause] > 1, item.source
+            item.part, item.name, item.means, item.years_words, _cause(item), causes[item.cause] > 1, item.source
         )
         for item in items
     )
@@ -128,6 +128,11 @@ def item_records(dating: Dating) -> list[dict[str, Any]]:
     """The items as rows for other programs."""
     items = [*dating.glass.items, *dating.covering.items]
     return [{"part": item.part, **item.to_record()} for item in items]
+
+
+def _cause(item: Item) -> str:
+    """The change behind an item; a written date has none."""
+    return "–" if item.kind == "written" else item.cause
 
 
 def _between(first: int, last: int) -> str:
