@@ -23,6 +23,7 @@ from weftglass.desk import (
     record_sighting,
     rework_view,
 )
+from weftglass.desk.communities import add_community
 from weftglass.web.routes import ROUTES
 
 pytestmark = pytest.mark.browser
@@ -47,6 +48,7 @@ PAGES = [
     f"/piece/{PIECE}/price",
     "/holdings",
     "/communities",
+    "/communities/sallow-reach",
     "/letters",
     "/buying",
     "/pocket",
@@ -79,6 +81,7 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         record_sighting(collection, piece.id, "colour", "olive", who="Ada", sure=0.7)
         accept_finding(collection, piece.id, who="Ada Quill", remark="So far.")
         record_measurement(collection, piece.id, "height", "290 mm", who="Ada")
+        add_community(collection, {"name": "Sallow Reach", "place": "Outer bank"}, who="Ada")
         for day in ("2024-05-03", "2026-05-03"):
             examined = begin_examination(
                 collection, piece.id, who="Ada", on=day, state="watch", remark="A strand gone."
