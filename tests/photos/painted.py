@@ -13,7 +13,7 @@ FloatArray = NDArray[np.float64]
 Paint = Callable[[FloatArray, FloatArray], FloatArray]
 """Colours (..., 3), 0 to 1, from turn (degrees to the right of the front) and height (mm)."""
 
-GROUND = (0.24, 0.34, 0.50)
+GROUND = (0.42, 0.62, 0.92)
 
 
 def photographed(

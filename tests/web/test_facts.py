@@ -10,20 +10,24 @@ from jinja2 import meta
 from weftglass.web.pages.bench import BenchFacts
 from weftglass.web.pages.buying import BuyingFacts, ValuesFacts
 from weftglass.web.pages.carry import CarryFacts
+from weftglass.web.pages.colour import ColourFacts
 from weftglass.web.pages.condition import ConditionFacts
 from weftglass.web.pages.dates import DatesFacts
 from weftglass.web.pages.forms import FormFacts, FormsFacts
 from weftglass.web.pages.holdings import HoldingsFacts
 from weftglass.web.pages.house import SignatureFacts, TextFacts
 from weftglass.web.pages.inside import InsideFacts, LiveFacts
+from weftglass.web.pages.letters import InscriptionsFacts, LettersFacts
 from weftglass.web.pages.makers import CommunitiesFacts, CommunityFacts, MakerFacts
 from weftglass.web.pages.photographs import PhotographsFacts
 from weftglass.web.pages.piece import PieceFacts
 from weftglass.web.pages.pocket import PocketFacts
 from weftglass.web.pages.price import PriceFacts
+from weftglass.web.pages.rollout import RolloutFacts
 from weftglass.web.pages.shelf import ShelfFacts
 from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
 from weftglass.web.pages.tone import HeardAlone, ToneFacts
+from weftglass.web.pages.whereabouts import WhereaboutsFacts
 from weftglass.web.refusal import RefusalFacts
 from weftglass.web.rendering import environment
 
@@ -50,7 +54,12 @@ PAGES = {
     "values.html": ValuesFacts,
     "price.html": PriceFacts,
     "pocket.html": PocketFacts,
+    "whereabouts.html": WhereaboutsFacts,
     "tone.html": ToneFacts,
+    "rollout.html": RolloutFacts,
+    "letters.html": InscriptionsFacts,
+    "piece_letters.html": LettersFacts,
+    "colour.html": ColourFacts,
     "dates.html": DatesFacts,
     "maker.html": MakerFacts,
     "communities.html": CommunitiesFacts,

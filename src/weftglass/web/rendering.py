@@ -39,6 +39,7 @@ PARTS = (  # address, words, addresses that count as this part
     ("/holdings", "Holdings", "/holdings"),
     ("/buying", "Buying", "/buying"),
     ("/forms", "Form library", "/forms"),
+    ("/letters", "Letters", "/letters"),
     ("/communities", "Communities", "/communities"),
     ("/carry", "Out and in", "/carry"),
     ("/soundness", "Soundness", "/soundness"),

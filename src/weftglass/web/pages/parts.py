@@ -30,6 +30,8 @@ PARTS = (
     Part("", "Entry", ("measurements", "sightings", "withdraw", "undo")),
     Part("photographs", "Photographs", ("bench",)),
     Part("inside", "What is inside", ("look", "finding")),
+    Part("rollout", "Rollout", ("turns",)),
+    Part("letters", "Letters", ("read",)),
     Part("dates", "Dates"),
     Part("maker", "Maker"),
     Part("tone", "Tone", ("keep-tone",)),

@@ -1,0 +1,148 @@
+"""The rollout of a piece and the letters behind its covering, through the desk."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.photos.painted import photographed
+from tests.photos.test_behind import SHOT as CLOSE
+from tests.photos.test_behind import openwork
+from tests.photos.test_rollout import OFF_DEG, POT, SHOT, paint
+from weftglass.desk import (
+    Collection,
+    add_turns,
+    add_view,
+    create_piece,
+    get_view,
+    import_photos,
+    keep_rollout,
+    kept_letters,
+    kept_rollout,
+    open_collection,
+    put_letters_together,
+    readable_views,
+    rework_view,
+    rollable_views,
+    save_outline,
+    search_inscriptions,
+)
+from weftglass.desk.rolling import RolloutChoice, checked_choice
+from weftglass.errors import InputError
+from weftglass.vessels import Form, FormLibrary
+
+
+def png(pixels: np.ndarray) -> bytes:
+    out = io.BytesIO()
+    Image.fromarray(pixels).save(out, "PNG")
+    return out.getvalue()
+
+
+def round_files() -> list[tuple[str, bytes]]:
+    turns = 45.0 * np.arange(8) + OFF_DEG
+    return [(f"turn-{k + 1:02d}.png", png(photographed(SHOT, POT, paint, t, 0.2))) for k, t in enumerate(turns)]
+
+
+@pytest.fixture(scope="module")
+def rolled(tmp_path_factory: pytest.TempPathFactory) -> Collection:
+    collection = open_collection(tmp_path_factory.mktemp("rolled") / "shelf")
+    create_piece(collection, "Pot", who="Ada")
+    add_turns(collection, "pot", round_files(), who="Ada", height_mm=120)
+    return collection
+
+
+def test_turns_are_taken_in_traced_and_scaled(rolled: Collection) -> None:
+    views = rollable_views(rolled, "pot").views
+    assert [one.view.role for one in views] == [f"turn {k:02d}/08" for k in range(1, 9)]
+    assert all(one.view.measured is not None and abs(one.view.measured.height_mm - 120) < 1 for one in views)
+
+
+def test_a_rollout_is_kept_with_its_design_until_a_view_changes(rolled: Collection) -> None:
+    assert kept_rollout(rolled, "pot") is None
+    kept = keep_rollout(rolled, "pot", RolloutChoice(heights_mm=(8, 112), stitches_per_cm=3.0))
+    again = kept_rollout(rolled, "pot")
+    assert again == kept
+    assert kept.geometry["girth_mm"] == pytest.approx(2 * np.pi * 45, rel=0.02)
+    figured = [band for band in kept.design["bands"] if band["figured"]]
+    assert [band["repeats"] for band in figured] == [5]
+    assert figured[0]["width_mm"] == pytest.approx(2 * np.pi * 45 / 5, rel=0.02)
+    assert figured[0]["width_stitches"] == pytest.approx(0.3 * figured[0]["width_mm"], rel=0.01)
+    assert "5 repeats" in " ".join(kept.words)
+    for place in kept.pictures.values():
+        assert Image.open(place).info["dpi"][0] == pytest.approx(25.4 * kept.geometry["px_per_mm"], rel=1e-2)
+    first = rollable_views(rolled, "pot").views[0].view
+    rework_view(rolled, first.id, {"scale": {"kind": "height", "mm": 121.5}}, who="Ada")
+    assert kept_rollout(rolled, "pot") is None
+
+
+def test_what_cannot_be_rolled_out_is_said(tmp_path: Path) -> None:
+    with open_collection(tmp_path / "shelf") as collection:
+        create_piece(collection, "Bare", who="Ada")
+        assert "front view" in rollable_views(collection, "bare").missing
+        with pytest.raises(InputError, match="none to roll out from"):
+            keep_rollout(collection, "bare", RolloutChoice())
+        with pytest.raises(InputError, match="photographs"):
+            add_turns(collection, "bare", round_files()[:3], who="Ada", height_mm=120)
+        with pytest.raises(InputError, match="height"):
+            add_turns(collection, "bare", round_files(), who="Ada")
+
+
+@pytest.mark.parametrize(
+    ("entry", "field"),
+    [
+        ({"section": "oval"}, "section"),
+        ({"depth_share": 0}, "depth_share"),
+        ({"stitches_per_cm": -1}, "stitches_per_cm"),
+    ],
+)
+def test_a_choice_that_cannot_be_names_its_field(entry: dict[str, object], field: str) -> None:
+    with pytest.raises(InputError) as fault:
+        checked_choice(entry)
+    assert fault.value.field == field
+
+
+def test_letters_are_put_together_from_views_and_kept(tmp_path: Path) -> None:
+    with open_collection(tmp_path / "shelf") as collection:
+        create_piece(collection, "Openwork", who="Ada")
+        files = [("front.png", png(openwork(0.0))), ("aside.png", png(openwork(16.0)))]
+        photos = import_photos(collection, files, who="Ada")
+        outline = CLOSE.silhouette(np.array([[0.0, 46.0], [120.0, 46.0]]))[::4].tolist()
+        for photo, role in zip(photos, ("front", "turn 02/24"), strict=True):
+            view = add_view(collection, "openwork", photo.id, role, who="Ada")
+            save_outline(collection, view.id, outline, who="Ada")
+            rework_view(collection, view.id, {"scale": {"kind": "height", "mm": 120}}, who="Ada")
+        ids = [one.view.id for one in readable_views(collection, "openwork")]
+        kept = put_letters_together(collection, "openwork", ids, face="front", heights_mm=(40, 80), cover_mm=5)
+        assert kept.share_all > kept.share_one + 0.1
+        assert kept_letters(collection, kept.key) == kept
+        assert Image.open(kept.picture).size == Image.open(kept.clearer).size
+        assert kept_letters(collection, "letters-../../x") is None
+        with pytest.raises(InputError, match="75 degrees"):
+            put_letters_together(collection, "openwork", ids, face="back", heights_mm=(40, 80), cover_mm=5)
+        assert get_view(collection, ids[0]).view.role == "front"
+
+
+def lettered(name: str, text: str, z: tuple[float, float]) -> Form:
+    record = {"id": name, "name": name, "section": {"kind": "round"}, "profile": [[0, 40], [200, 40]],
+              "letters": [{"text": text, "face": "front", "z": list(z)}]}  # fmt: skip
+    return Form.from_record(record, "test")
+
+
+def test_inscriptions_are_found_by_part_of_them_one_letter_wrong_and_by_place() -> None:
+    library = FormLibrary(
+        [
+            lettered("a", "HARLOW & TINE", (60, 80)),
+            lettered("b", "HARROW", (140, 160)),
+            lettered("c", "QUORLE", (60, 80)),
+        ]
+    )
+    found = search_inscriptions(library, "HAR?OW", z_mm=(62, 75))
+    assert [(one.form, one.wrong_letters, one.place) for one in found] == [("a", 0, "there"), ("b", 0, "elsewhere")]
+    assert [one.form for one in search_inscriptions(library, "HERLOW")] == ["a"]
+    assert search_inscriptions(library, "ZZZ?Z") == ()
+    with pytest.raises(InputError, match="reading"):
+        search_inscriptions(library, "?*")
