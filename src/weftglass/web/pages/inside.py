@@ -23,6 +23,7 @@ from weftglass.vessels import FormLibrary
 from weftglass.web.door import FormFault
 from weftglass.web.figures.inside import Fitted, vessel_in_outline_svg
 from weftglass.web.pages.addresses import bench_address, piece_address
+from weftglass.web.pages.colour import colour_address
 from weftglass.web.pages.wording import (
     FEATURE_WORDS,
     KIND_WORDS,
@@ -389,6 +390,7 @@ class InsideFacts:
     piece_name: str
     piece_href: str
     bench_href: str
+    colour_href: str
     answer: AnswerFacts
     conclusions: tuple[tuple[str, str], ...]
     svg_href: str
@@ -416,6 +418,7 @@ def inside_facts(dossier: PieceDossier, answer: AnswerFacts, fault: FormFault | 
         piece.name,
         href,
         bench_address(views[0]) if views else "",
+        colour_address(views[0].piece, views[0].id) if views else "",
         answer,
         (*((row.form, row.name) for row in answer.candidates), ("", NONE_LISTED)),
         f"{href}/inside.svg?{asked}",
