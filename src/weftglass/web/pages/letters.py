@@ -155,8 +155,8 @@ def letters_facts(
 def _together(kept: KeptLetters, href: str) -> TogetherFacts:
     low, high = kept.heights_mm
     words = (
-        f"The {kept.face}, {low:.0f} to {high:.0f} mm high: the best single photograph shows {100 * kept.share_one:.0f} % "
-        f"of the glass there, all together {100 * kept.share_all:.0f} %. Grey is covered in all of them."
+        f"The {kept.face}, {low:.0f} to {high:.0f} mm high: the best photograph shows {100 * kept.share_one:.0f} % of "
+        f"the glass there, all together {100 * kept.share_all:.0f} %. Grey is covered in all of them."
     )
     return TogetherFacts(
         f"{href}/picture/{kept.key}/plain",

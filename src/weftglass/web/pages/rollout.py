@@ -100,7 +100,9 @@ def _from_words(views: RollableViews) -> str:
 
 def _extent(geometry: dict[str, Any]) -> str:
     return (
-        "the whole round" if geometry["whole_round"] else f"the seen part, {100 * geometry['seen_share']:.0f} % of it"
+        "the whole round"
+        if geometry["whole_round"]
+        else f"the seen part, {100 * geometry['seen_share']:.0f} % of the round"
     )
 
 

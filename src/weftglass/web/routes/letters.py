@@ -99,10 +99,7 @@ def _found(asked: Asked) -> tuple[InscriptionMatch, ...]:
     ends = [asked.query.get(name, "").strip() for name in ("low", "high")]
     z = None
     if all(ends):
-        low, high = (
-            number_typed(text, "letters", name, "a height in mm")
-            for name, text in zip(("low", "high"), ends, strict=True)
-        )
+        low, high = (number_typed(text, "letters", "low", "a height in mm") for text in ends)
         z = (min(low, high), max(low, high))
     return search_inscriptions(
         library_of(asked.collection), asked.query.get("q", ""), z_mm=z, face=asked.query.get("face") or None
