@@ -114,6 +114,7 @@ from weftglass.desk.rollouts import (
 from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
 from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_tone
+from weftglass.desk.whereabouts import Lifespan, Spot, lifespans, map_of, places_of, record_place, withdraw_place
 from weftglass.desk.worth import price_for, record_value, totals_of, values_of
 
 __all__ = [
@@ -137,6 +138,7 @@ __all__ = [
     "InscriptionMatch",
     "KeptLetters",
     "KeptRollout",
+    "Lifespan",
     "Oddity",
     "OfferAtHand",
     "OwnFormEntry",
@@ -146,6 +148,7 @@ __all__ = [
     "ShelfRow",
     "Shown",
     "Silhouette",
+    "Spot",
     "SpotChange",
     "Standing",
     "Survey",
@@ -196,10 +199,12 @@ __all__ = [
     "kept_letters",
     "kept_rollout",
     "library_of",
+    "lifespans",
     "list_pieces",
     "load_in",
     "load_new",
     "look_at_spot",
+    "map_of",
     "mark_bare",
     "mark_left_out",
     "mark_spot",
@@ -212,6 +217,7 @@ __all__ = [
     "own_forms",
     "picture_path",
     "piece_names",
+    "places_of",
     "plan_offers",
     "price_for",
     "propose_bare",
@@ -223,6 +229,7 @@ __all__ = [
     "recheck_finding",
     "record_after",
     "record_measurement",
+    "record_place",
     "record_sighting",
     "record_value",
     "restore_form",
@@ -252,6 +259,7 @@ __all__ = [
     "withdraw_form",
     "withdraw_measurement",
     "withdraw_piece",
+    "withdraw_place",
     "withdraw_sighting",
     "withdraw_view",
     "write_out",

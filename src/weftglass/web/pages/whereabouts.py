@@ -1,0 +1,116 @@
+"""Facts of the page on where and when: the map, the places entered, the time line."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from weftglass.desk import Lifespan, Spot
+from weftglass.records import STANDINGS, Place
+from weftglass.web.door import FormFault
+from weftglass.web.figures.chart_map import map_svg
+from weftglass.web.figures.timeline import timeline_svg
+from weftglass.web.pages.addresses import piece_address
+from weftglass.web.pages.wording import range_text
+
+MOST_LANES = 120
+
+
+@dataclass(frozen=True)
+class SpotFacts:
+    """One spot in words, with its pieces."""
+
+    name: str
+    standing: str
+    where: str
+    pieces: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class PlaceFacts:
+    """One place that was entered, and the form that takes it off the map."""
+
+    name: str
+    said: str
+    source: str
+    href: str
+    version: int
+
+
+@dataclass(frozen=True)
+class WhereaboutsFacts:
+    """The page."""
+
+    map: Markup
+    spots: tuple[SpotFacts, ...]
+    places: tuple[PlaceFacts, ...]
+    standings: tuple[tuple[str, str], ...]
+    timeline: Markup
+    lanes: str
+    fault: FormFault | None
+
+
+def whereabouts_facts(
+    spots: Sequence[Spot], places: Sequence[Place], spans: Sequence[Lifespan], fault: FormFault | None
+) -> WhereaboutsFacts:
+    """The page from what the desk says."""
+    shown = spans[:MOST_LANES]
+    rest = f" The first {MOST_LANES} of {len(spans)} are drawn; the list has all." if len(spans) > MOST_LANES else ""
+    return WhereaboutsFacts(
+        map=map_svg(spots) if spots else Markup(""),
+        spots=tuple(_spot(one) for one in spots),
+        places=tuple(_place(one) for one in places),
+        standings=tuple(STANDINGS.items()),
+        timeline=timeline_svg(shown) if shown else Markup(""),
+        lanes=f"{len(spans)} piece{'' if len(spans) == 1 else 's'} with years.{rest}" if spans else "",
+        fault=fault,
+    )
+
+
+def _spot(one: Spot) -> SpotFacts:
+    latitude, longitude = one.point
+    north, east = "N" if latitude >= 0 else "S", "E" if longitude >= 0 else "W"
+    where = f"{abs(latitude):.2f}° {north}, {abs(longitude):.2f}° {east}, within {one.within_km:g}\u00a0km"
+    return SpotFacts(one.name, one.standing, where, tuple((name, piece_address(piece)) for piece, name in one.pieces))
+
+
+def _place(one: Place) -> PlaceFacts:
+    looked = f", {one.looked_on}" if one.looked_on else ""
+    return PlaceFacts(
+        one.name, f"{STANDINGS[one.standing]}{looked}", one.source, f"/whereabouts/{one.id}/withdraw", one.version
+    )
+
+
+def spot_records(spots: Sequence[Spot]) -> list[dict[str, object]]:
+    """The map as a list for other programs."""
+    return [
+        {
+            "name": one.name,
+            "latitude": one.point[0],
+            "longitude": one.point[1],
+            "within_km": one.within_km,
+            "standing": one.standing,
+            "pieces": " ".join(piece for piece, _ in one.pieces),
+        }
+        for one in spots
+    ]
+
+
+def span_records(spans: Sequence[Lifespan]) -> list[dict[str, object]]:
+    """The time line as a list for other programs."""
+    return [
+        {
+            "piece": one.piece,
+            "name": one.name,
+            "community": one.community,
+            "glass_from": one.glass[0] if one.glass else None,
+            "glass_to": one.glass[1] if one.glass else None,
+            "covering_from": one.covering[0] if one.covering else None,
+            "covering_to": one.covering[1] if one.covering else None,
+            "signed": one.signed,
+            "glass": range_text(*one.glass) if one.glass else "",
+        }
+        for one in spans
+    ]
