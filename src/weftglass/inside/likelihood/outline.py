@@ -91,8 +91,8 @@ def place(
     step = height / STEPS
     share = (nodes.z_mm[None, :] / scale[:, None] - below[:, None]) / height[:, None]
     glass = looked_up(table, share)
-    slope = looked_up(slopes(table, step), share)
     covered = ~nodes.bare
+    slope = glass if exact and covered.all() else looked_up(slopes(table, step), share)  # of bare glass
     edge, edge_slope, bridge = glass, slope, None
     if covered.any():
         if exact:
