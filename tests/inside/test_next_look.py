@@ -14,7 +14,7 @@ from weftglass.inside.asks import MEASURED, SEEN, Ask
 from weftglass.inside.bank import FormBank
 from weftglass.inside.next_look import all_looks, next_looks, ranked, simulated_gain
 from weftglass.inside.posterior import posterior
-from weftglass.vessels import FormLibrary
+from weftglass.vessels import Form, FormLibrary
 
 from .conftest import laid_over, piece, plain_form
 
@@ -118,4 +118,20 @@ def test_every_observation_has_its_words_and_its_price(ask: Ask) -> None:
 
 def test_simulated_gain_is_nil_for_equal_forms() -> None:
     """The control: what looks alike on a photograph is not told apart by one."""
-    assert simulated_gain(np.full((3, 4), 80.0), np.full(3, 1 / 3)) == pytest.approx(0.0, abs=1e-9)
+    assert simulated_gain(np.full((3, 4), 80.0), np.full(4, 2.0), np.full(3, 1 / 3)) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_side_photograph_is_worth_nothing_among_round_vessels_and_much_for_a_flat_one(library: FormLibrary) -> None:
+    """Seen from the front, a round form and a flask of the same front: the side parts them."""
+    round_form = library["b230-38"]
+    record = round_form.to_record() | {"id": "flat", "section": {"kind": "oval"}}
+    flat_side = [[z, min(r, 20.0)] for z, r in record["profile"]]
+    flat = type(round_form).from_record(record | {"side_profile": flat_side}, "flat")
+
+    def gain(forms: list[Form]) -> float:
+        bank = FormBank.of(forms)
+        looks = all_looks(posterior(piece(laid_over(round_form, 3.0)), bank))
+        return next((one.gain_bits for one in looks if one.kind == "view side"), 0.0)
+
+    assert gain([round_form, library["b230-32"]]) == 0.0
+    assert gain([round_form, flat]) > 0.5

@@ -194,12 +194,14 @@ def _photographs(case: Case, bank: FormBank, weight: FloatArray) -> list[NextLoo
     """A front photograph where there is no outline; a side one where a vessel seen from the front may be flat."""
     views = {outline.view for outline in case.evidence.outlines}
     if not views:
-        gain = simulated_gain(np.column_stack([bank.heights, _widths(bank.front)]), weight)
+        lengths = np.column_stack([bank.heights, _widths(bank.front)])
+        gain = simulated_gain(lengths, _photo_sd(weight @ lengths), weight)
         return [_look(FRONT, gain, "its outline, the whole of which is compared with every form")]
     if "side" in views or "turned" in views or bool(bank.is_round.all()):
         return []
     deep = 2.0 * np.average(glass_of(bank).depth / 2.0, weights=weight)
-    gain = simulated_gain(_widths(bank.side), weight)
+    beyond = _widths(bank.side) - _widths(bank.front)  # what the front has not told already: how flat it is
+    gain = simulated_gain(beyond, np.sqrt(2.0) * _photo_sd(weight @ _widths(bank.side)), weight)
     return [_look(SIDE, gain, f"glass about {deep:.0f} mm deep at its deepest, plus its covering")]
 
 
@@ -208,25 +210,31 @@ def _widths(table: FloatArray) -> FloatArray:
     return np.asarray(2.0 * table[:, np.round(np.linspace(0.06, 0.98, 8) * STEPS).astype(np.int64)])
 
 
-def simulated_gain(features: FloatArray, weight: FloatArray) -> float:
+def _photo_sd(lengths: FloatArray) -> FloatArray:
+    """Standard deviation of lengths read off a photograph under an unknown covering, mm."""
+    return np.hypot(PHOTO_MM, PHOTO_SHARE * lengths)
+
+
+def simulated_gain(features: FloatArray, sd: FloatArray, weight: FloatArray) -> float:
     """
-    Bits that lengths read off a photograph are expected to tell about the form.
+    Bits that several readings taken at once are expected to tell about the form.
 
     Parameters
     ----------
     features : array (F, D)
-        Lengths of each form, mm; each is read with an sd of 1.5 mm and 1.5 %.
+        What each form would show.
+    sd : array (D,)
+        Of each reading, above 0; independent of one another.
     weight : array (F,)
         Probability of each form, sums to 1.
 
     Examples
     --------
-    >>> round(simulated_gain(np.array([[100.0], [200.0]]), np.array([0.5, 0.5])), 2)
+    >>> round(simulated_gain(np.array([[100.0], [200.0]]), np.array([2.0]), np.array([0.5, 0.5])), 2)
     1.0
     """
     rng = np.random.default_rng(1)  # the same imagined photographs for the same question
     truth = rng.choice(len(weight), SAMPLES, p=weight)
-    sd = np.hypot(PHOTO_MM, PHOTO_SHARE * (weight @ features))
     read = features[truth] / sd + rng.standard_normal((SAMPLES, features.shape[1]))
     miss = ((read[:, None, :] - (features / sd)[None, :, :]) ** 2).sum(axis=2)
     joint = np.log(np.maximum(weight, 1e-300))[None, :] - 0.5 * (miss - miss.min(axis=1, keepdims=True))
