@@ -26,6 +26,7 @@ from weftglass.desk import (
     record_measurement,
     rework_view,
 )
+from weftglass.evidence import Evidence
 from weftglass.vessels import FormLibrary
 from weftglass.web import create_app
 from weftglass.web.limits import MAX_FILE_BYTES
@@ -283,6 +284,16 @@ def test_photographs_of_a_piece_say_how_far_the_work_is_and_can_be_taken_away(
     assert "No photograph yet" in client.get(at).text
     posted(client, f"/piece/{piece}/undo/{history_of(collection, piece)[-1].number}")
     assert "outline not traced yet" in client.get(at).text
+
+
+def test_evidence_and_history_of_a_piece_can_be_kept(client: TestClient, collection: Collection, piece: str) -> None:
+    """The evidence file is the one the command line takes; the history has a line a change."""
+    record_measurement(collection, piece, "height", "292 mm", who="Ada")
+    taken = Evidence.from_record(client.get(f"/piece/{piece}/evidence.json").json(), "download")
+    assert taken.to_record() == evidence_of(collection, piece).to_record()
+    lines = client.get(f"/piece/{piece}/history.csv").text.splitlines()
+    assert lines[0] == "number,at,who,deed,kind,record,words"
+    assert len(lines) == 1 + len(history_of(collection, piece))
 
 
 def test_pieces_taken_off_the_shelf_can_be_found_again(client: TestClient, collection: Collection, piece: str) -> None:

@@ -46,6 +46,22 @@ def history_facts(changes: Sequence[Change], piece: str) -> tuple[ChangeFacts, .
     )
 
 
+def history_records(changes: Sequence[Change]) -> list[dict[str, Any]]:
+    """One flat record a change, the oldest first, for lists."""
+    return [
+        {
+            "number": change.number,
+            "at": change.at.isoformat(timespec="seconds"),
+            "who": change.who,
+            "deed": change.deed,
+            "kind": change.kind,
+            "record": change.record,
+            "words": change_words(change),
+        }
+        for change in changes
+    ]
+
+
 def change_words(change: Change) -> str:
     """
     A change in one short phrase.

@@ -13,6 +13,7 @@ from weftglass.desk import (
     edit_piece,
     evidence_of,
     get_piece_dossier,
+    history_of,
     identify_piece,
     library_of,
     record_measurement,
@@ -27,7 +28,9 @@ from weftglass.errors import InputError
 from weftglass.records import PIECE_FIELDS
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, piece_address
+from weftglass.web.pages.history import history_records
 from weftglass.web.pages.inside import answer_facts, seen_words
+from weftglass.web.pages.lists import csv_text
 from weftglass.web.pages.piece import piece_facts
 from weftglass.web.pages.wording import FEATURE_WORDS, KIND_WORDS
 from weftglass.web.reading import number_typed, yes_or_no
@@ -51,6 +54,17 @@ def piece_page(asked: Asked) -> Response:
         standing = (dossier.accepted and dossier.accepted.form) or ""
         answer = answer_facts(found, evidence, library, f"{piece_address(piece)}/inside", chosen=standing)
     return page(asked.request, "piece.html", piece_facts(dossier, answer, seen_words(library), asked.fault))
+
+
+def evidence_json(asked: Asked) -> Response:
+    """All that is known of a piece as an evidence file, as the command line takes it."""
+    return JSONResponse(evidence_of(asked.collection, asked.path["piece"]).to_record())
+
+
+def history_csv(asked: Asked) -> Response:
+    """Every change of a piece and what belongs to it, as a table."""
+    text = csv_text(history_records(history_of(asked.collection, asked.path["piece"])))
+    return Response(text, media_type="text/csv; charset=utf-8")
 
 
 def change_piece(asked: Asked) -> Response:
@@ -135,6 +149,8 @@ def undo(asked: Asked) -> Response:
 
 
 PIECE_ROUTES = [
+    Route("/piece/{piece}/evidence.json", door(evidence_json)),
+    Route("/piece/{piece}/history.csv", door(history_csv)),
     Route("/piece/{piece}", door(piece_page)),
     Route("/piece/{piece}", door(change_piece, again=piece_page), methods=["POST"]),
     Route("/piece/{piece}/withdraw", door(remove_piece, again=piece_page), methods=["POST"]),
