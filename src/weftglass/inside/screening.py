@@ -21,7 +21,7 @@ FloatArray = NDArray[np.float64]
 FloatArray32 = NDArray[np.float32]
 IntArray = NDArray[np.int64]
 
-SWEPT = 4096  # forms that the sweep hands on to the closer look
+SWEPT = 2048  # forms that the sweep hands on to the closer look
 FEWEST = 256  # libraries up to this size are weighed whole
 LOST = 0.001  # chance that the sweep leaves the right form of a larger library behind (benchmarks/speed.py)
 NORMAL_CAP = 4.0  # beyond this steepness more covering does not show as more width
@@ -88,7 +88,7 @@ def _whole(nodes: Nodes) -> bool:
 
 
 def _swept(bank: FormBank, glasses: list[_Glass], turns: list[float]) -> IntArray:
-    """The forms nearest to what is wanted in the sweep's measure, at most 4,096."""
+    """The forms nearest to what is wanted in the sweep's measure, at most 2,048."""
     if len(bank) <= SWEPT:
         return np.arange(len(bank), dtype=np.int64)
     wanted = np.sum([glass.weight * glass.wanted for glass in glasses], axis=0)
