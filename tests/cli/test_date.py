@@ -47,6 +47,20 @@ def test_date_for_people_says_years_reasons_and_contradictions(
     assert "apart from each other" in said.err
 
 
+def test_group_of_pieces_is_dated_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "many.jsonl"
+    lines = [{"piece": f"p-{year}", "sightings": [{"feature": "inscription", "value": str(year), "sure": 0.99}]} for year in
+             (1880, 1910)]  # fmt: skip
+    file.write_text("\n".join(json.dumps(line) for line in [*lines, {"piece": "p-3"}]))
+    assert run(["date", str(file), "--without-forms", "--group", "--json"]) == 0
+    covering = json.loads(capsys.readouterr().out.splitlines()[-1])["group"]["covering"]
+    assert covering["pieces"] == ["p-1880", "p-1910"]
+    assert abs(covering["mean"] - 1897) < 4
+    assert covering["not_whole_before"] in range(1905, 1911)
+    assert run(["date", str(file), "--without-forms", "--group"]) == 0
+    assert "As a group (3 pieces)" in capsys.readouterr().out
+
+
 def test_date_says_when_it_cannot_tell(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["date", str(written(tmp_path, sightings=[])), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["glass"]["earliest"] is None

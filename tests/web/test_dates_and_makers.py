@@ -175,6 +175,18 @@ def test_community_is_entered_and_changed_in_the_browser(client: TestClient, col
     assert client.get("/communities.json").json()[0]["years"] == "1880 to 1930"
 
 
+def test_documented_pieces_are_dated_together(client: TestClient, collection: Collection) -> None:
+    community = add_community(collection, {"name": "Delmuine"}, who=ME)
+    assert "Date these pieces together" not in client.get(f"/communities/{community.id}").text
+    for year in ("1880", "1910"):
+        piece = create_piece(collection, year, who=ME, community="Delmuine")
+        record_sighting(collection, piece.id, "inscription", year, who=ME, sure=0.99)
+    assert "Date these pieces together" in client.get(f"/communities/{community.id}").text
+    page = client.get(f"/communities/{community.id}?dates=on").text
+    assert "Covering of 2 pieces: mean date 18" in page
+    assert "not whole before" in page
+
+
 def test_fault_in_a_community_stands_beside_its_field(client: TestClient) -> None:
     status, said = posted(client, "/communities", form="community", name="K", years="long ago")
     assert status == 422

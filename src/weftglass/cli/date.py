@@ -8,7 +8,7 @@ import click
 
 from weftglass.cli.options import forms_option, json_option, library_from
 from weftglass.cli.printing import print_json, print_table, warn
-from weftglass.dating import Dating, PartDate
+from weftglass.dating import Dating, GroupDate, PartDate, group_date
 from weftglass.desk.dating import date_evidence
 from weftglass.evidence import read_evidence
 
@@ -18,8 +18,11 @@ from weftglass.evidence import read_evidence
 @forms_option
 @click.option("--without-forms", is_flag=True, help="Leave out the years of the forms that may be inside.")
 @click.option("--region", help="Where the glass was made, such as Britain or 'North America'.")
+@click.option("--group", is_flag=True, help="Date the pieces as a group too: mean date and span.")
 @json_option
-def date(evidence: Path, forms: Path | None, without_forms: bool, region: str | None, as_json: bool) -> None:
+def date(
+    evidence: Path, forms: Path | None, without_forms: bool, region: str | None, group: bool, as_json: bool
+) -> None:
     """
     Date the glass and its covering, with reasons and contradictions.
 
@@ -32,8 +35,10 @@ def date(evidence: Path, forms: Path | None, without_forms: bool, region: str | 
       weftglass date piece.json --region Britain
     """
     library = None if without_forms else library_from(forms)
+    datings = []
     for i, piece in enumerate(read_evidence(evidence)):
         dating = date_evidence(piece, library, region=region)
+        datings.append(dating)
         if as_json:
             print_json(dating.to_record())
             warn(f"{dating.piece}: {note}" for note in dating.notes)
@@ -41,6 +46,29 @@ def date(evidence: Path, forms: Path | None, without_forms: bool, region: str | 
             if i:
                 click.echo()
             show(dating)
+    if group:
+        show_group(datings, as_json)
+
+
+def show_group(datings: list[Dating], as_json: bool) -> None:
+    """The pieces as a group, glass and covering apart; pieces that nothing dates are left out."""
+    found: dict[str, GroupDate] = {}
+    for part in ("glass", "covering"):
+        known = {dating.piece: getattr(dating, part) for dating in datings}
+        curves = [(name, one.curve) for name, one in known.items() if one.span is not None]
+        if curves:
+            found[part] = group_date(curves)
+    if as_json:
+        print_json({"group": {part: one.to_record() for part, one in found.items()}})
+        return
+    click.echo(f"\nAs a group ({len(datings)} pieces):")
+    for part, one in found.items():
+        click.echo(
+            f"{part}: mean date {one.mean:.0f} ± {one.mean_sd:.0f}, spread {one.spread:.0f} years, {one.span.words}; "
+            f"not whole before {one.not_before} ({len(one.names)} dated)"
+        )
+    if not found:
+        click.echo("can't tell: nothing dates any of them")
 
 
 def show(dating: Dating) -> None:

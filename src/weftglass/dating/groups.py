@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -99,6 +100,17 @@ class GroupDate:
     def span(self) -> DateSpan:
         """Four years of the group's making."""
         return span_of(self.curve)
+
+    def to_record(self) -> dict[str, Any]:
+        """For JSON."""
+        return {
+            "pieces": list(self.names),
+            "mean": round(self.mean, 2),
+            "mean_sd": round(self.mean_sd, 2),
+            "spread": round(self.spread, 2),
+            **self.span.to_record(),
+            "not_whole_before": self.not_before,
+        }
 
 
 def group_date(curves: Mapping[str, FloatArray] | Sequence[tuple[str, FloatArray]]) -> GroupDate:

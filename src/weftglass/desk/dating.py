@@ -3,10 +3,23 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import replace
 
 from weftglass.cabinet.cabinet import now_utc
-from weftglass.dating import Dating, Item, community_item, date_piece, form_years, owned_item, spoken_date
+from weftglass.dating import (
+    COVERING,
+    GLASS,
+    Dating,
+    GroupDate,
+    Item,
+    community_item,
+    date_piece,
+    form_years,
+    group_date,
+    owned_item,
+    spoken_date,
+)
 from weftglass.dating.combine import BY_IDENTIFICATION
 from weftglass.dating.span import TAIL
 from weftglass.dating.years import FloatArray
@@ -79,6 +92,23 @@ def speaks_of_vessel(evidence: Evidence) -> bool:
     """True when something bears on which form is inside; else the forms' years would only be the library's make-up."""
     seen = any(sighting.feature in BY_IDENTIFICATION for sighting in evidence.sightings)
     return seen or bool(evidence.outlines or evidence.measurements)
+
+
+def dates_of_group(collection: Collection, pieces: Sequence[str]) -> dict[str, GroupDate]:
+    """
+    Mean date and span of several pieces, ``glass`` and ``covering`` apart; a part that nothing dates is left out.
+
+    The years of the forms are left out, so that the group is dated by what is seen and known alone.
+    """
+    datings = [date_of(collection, piece, with_forms=False) for piece in pieces]
+    found = {}
+    for part in (GLASS, COVERING):
+        curves = [
+            (d.piece, one.curve) for d in datings for one in (d.glass, d.covering) if one.part == part and one.span
+        ]
+        if curves:
+            found[part] = group_date(curves)
+    return found
 
 
 def years_of_forms(answer: Answer, library: FormLibrary) -> tuple[FloatArray, str]:

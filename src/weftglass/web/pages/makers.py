@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 import numpy as np
 
+from weftglass.dating import GroupDate
 from weftglass.desk import PieceDossier
 from weftglass.desk.communities import COMMUNITY_FIELDS, CommunityRow, as_typed
 from weftglass.desk.makers import ANOTHER, Learning, MakerAnswer, VesselShift
@@ -161,6 +162,7 @@ class CommunityFacts:
     restricted_designs: tuple[str, ...]
     documented: tuple[tuple[str, str], ...]
     guessed: tuple[tuple[str, str], ...]
+    together: tuple[str, ...] | None
     edit_fields: tuple[tuple[str, str, str, str], ...]
     version: int
     withdrawn: bool
@@ -275,8 +277,10 @@ def communities_facts(
     )
 
 
-def community_facts(row: CommunityRow, fault: FormFault | None) -> CommunityFacts:
-    """Put the page of one community together."""
+def community_facts(
+    row: CommunityRow, fault: FormFault | None, together: Mapping[str, GroupDate] | None = None
+) -> CommunityFacts:
+    """Put the page of one community together; ``together``: its documented pieces dated as a group, if asked for."""
     one = row.community
     typed = as_typed(one)
     known = tuple(
@@ -292,11 +296,22 @@ def community_facts(row: CommunityRow, fault: FormFault | None) -> CommunityFact
         one.restricted_designs,
         tuple((piece.name, piece_address(piece.id)) for piece in row.documented),
         tuple((piece.name, piece_address(piece.id)) for piece in row.guessed),
+        None if together is None else _group_sentences(together),
         _form_fields(typed),
         one.version,
         one.withdrawn,
         fault,
     )
+
+
+def _group_sentences(together: Mapping[str, GroupDate]) -> tuple[str, ...]:
+    """A group's dates, one sentence a part."""
+    said = tuple(
+        f"{capital(part)} of {len(one.names)} pieces: mean date {one.mean:.0f} ± {one.mean_sd:.0f}, spread "
+        f"{one.spread:.0f} years; made {one.span.words} ({one.span.edtf}). The group was not whole before {one.not_before}."
+        for part, one in together.items()
+    )
+    return said or ("Nothing dates these pieces yet.",)
 
 
 def community_records(rows: Sequence[CommunityRow]) -> list[dict[str, Any]]:

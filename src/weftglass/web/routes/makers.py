@@ -19,6 +19,7 @@ from weftglass.desk.communities import (
     withdraw_community,
     withdraw_published_holding,
 )
+from weftglass.desk.dating import dates_of_group
 from weftglass.desk.makers import MakerAnswer, accept_maker, attribute_piece, learn, vessel_shift
 from weftglass.desk.unusual import unusual
 from weftglass.inside import Answer
@@ -99,7 +100,11 @@ def communities_json(asked: Asked) -> Response:
 
 def community_page(asked: Asked) -> Response:
     """One community with its pieces, and the form to change it."""
-    return page(asked.request, "community.html", community_facts(_row(asked), asked.fault))
+    row = _row(asked)
+    together = (
+        dates_of_group(asked.collection, [piece.id for piece in row.documented]) if _dates_wanted(asked) else None
+    )
+    return page(asked.request, "community.html", community_facts(row, asked.fault, together))
 
 
 def enter_community(asked: Asked) -> Response:
@@ -135,6 +140,10 @@ def take_holding(asked: Asked) -> Response:
     """Take a published holding out."""
     withdraw_published_holding(asked.collection, asked.path["holding"], who=asked.who)
     return see_other("/communities#holdings")
+
+
+def _dates_wanted(asked: Asked) -> bool:
+    return asked.query.get("dates") == "on"
 
 
 def _with_vessel(asked: Asked) -> bool:
