@@ -13,7 +13,7 @@ from weftglass.inside.asks import FRONT, MEASURED, SEEN, SIDE, Ask
 from weftglass.inside.bank import STEPS, FormBank
 from weftglass.inside.glass import glass_of
 from weftglass.inside.likelihood.letters import tidy
-from weftglass.inside.likelihood.measurement import Setting, measured_rows
+from weftglass.inside.likelihood.measurement import Chain
 from weftglass.inside.likelihood.sighting import LEAK, fold, listed_values
 from weftglass.inside.posterior import Posterior
 from weftglass.inside.state import State
@@ -72,13 +72,15 @@ def all_looks(found: Posterior) -> list[NextLook]:
     bank = found.bank.part(found.survivors[keep])
     weight = probability[keep] / probability[keep].sum()
     seen = {sighting.feature for sighting in found.case.evidence.sightings}
-    looks = [look for ask in MEASURED if (look := _measured(ask, found.case, state, bank, weight))]
+    chain = Chain.of(found.case.evidence.measurements, bank, replace(found.case.setting, exact=False))
+    looks = [look for ask in MEASURED if (look := _measured(ask, found.case, state, chain, weight))]
     looks += [look for ask in SEEN if ask.kind not in seen and (look := _seen(ask, bank, weight))]
     return looks + _photographs(found.case, bank, weight)
 
 
-def _measured(ask: Ask, case: Case, state: State, bank: FormBank, weight: FloatArray) -> NextLook | None:
+def _measured(ask: Ask, case: Case, state: State, chain: Chain, weight: FloatArray) -> NextLook | None:
     """The look at the height where it tells most; None where it was taken well already or cannot tell."""
+    bank = chain.bank
     if ask.kind == "body_depth" and bool(bank.is_round.all()):
         return None
     taken = [m for m in case.evidence.measurements if m.what == ask.kind]
@@ -89,7 +91,7 @@ def _measured(ask: Ask, case: Case, state: State, bank: FormBank, weight: FloatA
     for z in heights or [None]:
         if any(z is None or m.z_mm is None or abs(m.z_mm - z) < APART_MM for m in well):
             continue
-        mean, sd = predictive(ask.kind, z, ask.covered, state, bank, case)
+        mean, sd = predictive(ask.kind, z, ask.covered, state, chain)
         classes = state.class_weight
         gain = mutual_information(mean, sd, classes, weight)
         if best is None or gain > best.gain_bits:
@@ -106,16 +108,14 @@ def _look(ask: Ask, gain: float, expected: str, z: float | None = None) -> NextL
 
 
 def predictive(
-    kind: str, z_mm: float | None, covered: bool, state: State, bank: FormBank, case: Case
+    kind: str, z_mm: float | None, covered: bool, state: State, chain: Chain
 ) -> tuple[FloatArray, FloatArray]:
     """
     Mean and sd of a careful reading not yet taken, for every form and thickness class, (F, K) each.
 
     What the reading shares with those taken is counted: after a weight, the capacity is known better.
     """
-    setting: Setting = replace(case.setting, exact=False)
-    blank = Measurement(kind, 0.0, 1e-6, z_mm, covered)
-    *_, (residual, slope, variance) = measured_rows([*case.evidence.measurements, blank], bank, setting)
+    residual, slope, variance = chain.after(Measurement(kind, 0.0, 1e-6, z_mm, covered))
     mean = np.einsum("fkp,fkp->fk", slope, state.mean) - residual
     known = np.einsum("fkp,fkpq,fkq->fk", slope, state.covariance, slope)
     noise = np.array([default_sd(kind, max(float(value), 1.0)) for value in mean.mean(axis=1)])

@@ -9,11 +9,9 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Measurement
 from weftglass.inside.answer import Candidate, Expected
-from weftglass.inside.bank import FormBank
-from weftglass.inside.likelihood.measurement import COVERING_WEIGHT, GLASS_WEIGHT, measured_rows
+from weftglass.inside.likelihood.measurement import COVERING_WEIGHT, GLASS_WEIGHT, Chain
 from weftglass.inside.posterior import Posterior
 from weftglass.inside.state import State
-from weftglass.inside.weighing import Case
 
 FloatArray = NDArray[np.float64]
 
@@ -47,14 +45,14 @@ def foretold(found: Posterior, count: int) -> tuple[tuple[Expected, ...], ...]:
     chosen = np.arange(min(count, len(found.survivors)), dtype=np.int64)
     state, bank = found.exact.state.part(chosen), found.bank.part(found.survivors[chosen])
     measured = {measurement.what for measurement in found.case.evidence.measurements}
-    columns = [_column(what, unit, found.case, state, bank) for what, unit in FORETOLD if what not in measured]
+    chain = Chain.of(found.case.evidence.measurements, bank, found.case.setting)
+    columns = [_column(what, unit, state, chain) for what, unit in FORETOLD if what not in measured]
     return tuple(tuple(column[i] for column in columns) for i in range(len(chosen)))
 
 
-def _column(what: str, unit: str, case: Case, state: State, bank: FormBank) -> list[Expected]:
+def _column(what: str, unit: str, state: State, chain: Chain) -> list[Expected]:
     """Mean and interval of one quantity for every form of a bank, thickness classes mixed by how probable they are."""
-    blank = Measurement(what, 0.0, 1e-6, None, False)
-    *_, (residual, slope, variance) = measured_rows([*case.evidence.measurements, blank], bank, case.setting)
+    residual, slope, variance = chain.after(Measurement(what, 0.0, 1e-6, None, False))
     mean = np.einsum("fkp,fkp->fk", slope, state.mean) - residual
     spread = np.einsum("fkp,fkpq,fkq->fk", slope, state.covariance, slope) + variance
     centre = (state.class_weight * mean).sum(axis=1)

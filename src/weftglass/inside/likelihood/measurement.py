@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -132,6 +132,46 @@ class _Taken:
     earlier: tuple[tuple[int, FloatArray], ...]
 
 
+@dataclass(frozen=True, eq=False)
+class Chain:
+    """Readings of one piece, each freed of what it shares with those before it, and what the next one would be."""
+
+    bank: FormBank
+    setting: Setting
+    taken: tuple[_Taken, ...] = ()
+
+    @classmethod
+    def of(cls, measurements: Sequence[Measurement], bank: FormBank, setting: Setting) -> Chain:
+        """
+        Take readings in one after another.
+
+        Raises
+        ------
+        ValueError
+            A kind that no form says anything about.
+        """
+        chain = cls(bank, setting)
+        for measurement in measurements:
+            chain = replace(chain, taken=(*chain.taken, chain._next(measurement)))
+        return chain
+
+    def rows(self) -> Iterator[tuple[FloatArray, FloatArray, FloatArray]]:
+        """Residual (F, K), slope (F, K, p) and variance (F, K) of each reading for a `State`."""
+        for one in self.taken:
+            yield one.residual, one.slope, one.variance
+
+    def after(self, measurement: Measurement) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """The same of one more reading."""
+        one = self._next(measurement)
+        return one.residual, one.slope, one.variance
+
+    def _next(self, measurement: Measurement) -> _Taken:
+        row = predict(measurement.what, measurement.z_mm, measurement.covered, self.bank, self.setting)
+        if row is None:
+            raise ValueError(measurement.what)
+        return _freed(row, measurement, self.taken)
+
+
 def measured_rows(
     measurements: Sequence[Measurement], bank: FormBank, setting: Setting
 ) -> Iterator[tuple[FloatArray, FloatArray, FloatArray]]:
@@ -141,23 +181,11 @@ def measured_rows(
     What two readings share (the glass of this one vessel makes it heavier and holds less; one lip measured twice errs
     twice the same) is taken out by conditioning each row on those before it, so the rows are independent and their
     densities multiply to that of the joint normal law.
-
-    Raises
-    ------
-    ValueError
-        A kind that no form says anything about.
     """
-    taken: list[_Taken] = []
-    for measurement in measurements:
-        row = predict(measurement.what, measurement.z_mm, measurement.covered, bank, setting)
-        if row is None:
-            raise ValueError(measurement.what)
-        now = _freed(row, measurement, taken)
-        taken.append(now)
-        yield now.residual, now.slope, now.variance
+    return Chain.of(measurements, bank, setting).rows()
 
 
-def _freed(row: Row, measurement: Measurement, before: list[_Taken]) -> _Taken:
+def _freed(row: Row, measurement: Measurement, before: Sequence[_Taken]) -> _Taken:
     """One step of the LDL' factorisation of the readings' shared covariance (Golub & Van Loan 2013, section 4.1)."""
     residual, slope = measurement.value - row.predicted, row.slope
     variance = row.variance + measurement.sd**2
@@ -304,4 +332,4 @@ ROWS: dict[str, Maker] = {
     **dict.fromkeys(ACROSS, _across),
 }
 
-__all__ = ["ROWS", "Row", "Setting", "measured_rows", "predict"]
+__all__ = ["COVERING_WEIGHT", "GLASS_WEIGHT", "ROWS", "Chain", "Row", "Setting", "measured_rows", "predict"]
