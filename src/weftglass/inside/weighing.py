@@ -25,7 +25,8 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 OFF_READING = 0.25  # relative sd of a reading where the photograph is believed against it
-LEADING = 6  # forms asked where the covering stands off
+ASKED = 8  # families asked where the covering stands off; siblings would all say the same
+LEADING = 6  # forms that say which thickness classes matter
 KEPT_CLASS = 1e-3  # thickness classes with less than this share under every leading form are dropped
 
 
@@ -184,10 +185,13 @@ def kept_classes(state: State, *, least: float = KEPT_CLASS) -> IntArray:
 
 
 def bulges_of(case: Case, bank: FormBank, weighed: Weighed) -> list[Bulge]:
-    """Places where the covering seems to stand off the glass under the forms that lead."""
+    """Places where the covering seems to stand off the glass under the best forms of the families that lead."""
     if not case.nodes or case.all_bare:
         return []
-    leading = np.argsort(-weighed.total, kind="stable")[:LEADING]
+    first: dict[str, int] = {}
+    for i in map(int, np.argsort(-weighed.total, kind="stable")):
+        first.setdefault(bank.forms[i].family_name, i)
+    leading = np.array(list(first.values())[:ASKED])
     chosen, state = bank.part(leading), weighed.state.part(leading)
     prior = case.prior(chosen)
     each = range(len(chosen))
