@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.inside.bank import FormBank
+from weftglass.inside.cover import Habit
 from weftglass.inside.surprise import Surprise
 from weftglass.inside.weighing import Case, Weighed, weigh
 
@@ -17,7 +18,7 @@ KERNELS = ((0.03, 0.015), (0.05, 0.03), (0.10, 0.06))  # relative sds of size, a
 PRIOR_UNLISTED = 0.10  # share of covered vessels that no library lists; working figure, no source
 # Outlines: log odds at even prior, by benchmarks/fit_unlisted.py, of the log evidence ratio, and of how surprising the
 # outline is under the best form in smooth directions and in all others.
-CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE = -1.189, 0.696, 0.450, -0.158
+CONSTANT, PER_RATIO, PER_SMOOTH, PER_WHITE = -0.69, 0.74, 0.19, 0.32
 MEASURED = 0.5  # power on what measurements say against the library: their spreads are working figures
 RATIO_LIMIT = 60.0  # log evidence ratios beyond this add nothing
 
@@ -32,7 +33,7 @@ def plain_look(plain: Case, fine: Case, weighed: Weighed) -> Case:
         With the plain classes of coverings.
     fine : Case
         With all habits, of which ``weighed`` are the laws. Bulges of the likeliest class are left out of the look, and
-        hollows are bridged or not as in it.
+        hollows are bridged or not and ends reach out as in it.
     """
     if not plain.nodes:
         return plain
@@ -42,7 +43,8 @@ def plain_look(plain: Case, fine: Case, weighed: Weighed) -> Case:
     for bulge in fine.bulges[: habit.bulges]:
         nodes[bulge.outline] = nodes[bulge.outline].without(bulge.low_mm, bulge.high_mm)
     alike = [k for k in range(len(plain.cover)) if plain.cover.habit(k).bridged == habit.bridged]
-    return replace(plain, nodes=tuple(nodes), cover=plain.cover.part(alike)).coarse()
+    look = replace(plain, nodes=tuple(nodes), cover=plain.cover.part(alike)).coarse()
+    return replace(look, cover=look.cover.with_habits([(1.0, Habit(ends=habit.ends))]))
 
 
 def evidence_ratio(library: FloatArray, general: FloatArray, item: int) -> float:
