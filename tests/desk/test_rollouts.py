@@ -75,7 +75,8 @@ def test_a_rollout_is_kept_with_its_design_until_a_view_changes(rolled: Collecti
     assert figured[0]["width_stitches"] == pytest.approx(0.3 * figured[0]["width_mm"], rel=0.01)
     assert "5 repeats" in " ".join(kept.words)
     for place in kept.pictures.values():
-        assert Image.open(place).info["dpi"][0] == pytest.approx(25.4 * kept.geometry["px_per_mm"], rel=1e-2)
+        with Image.open(place) as picture:
+            assert picture.info["dpi"][0] == pytest.approx(25.4 * kept.geometry["px_per_mm"], rel=1e-2)
     first = rollable_views(rolled, "pot").views[0].view
     rework_view(rolled, first.id, {"scale": {"kind": "height", "mm": 121.5}}, who="Ada")
     assert kept_rollout(rolled, "pot") is None
@@ -121,7 +122,8 @@ def test_letters_are_put_together_from_views_and_kept(tmp_path: Path) -> None:
         kept = put_letters_together(collection, "openwork", ids, face="front", heights_mm=(40, 80), cover_mm=5)
         assert kept.share_all > kept.share_one + 0.1
         assert kept_letters(collection, kept.key) == kept
-        assert Image.open(kept.picture).size == Image.open(kept.clearer).size
+        with Image.open(kept.picture) as picture, Image.open(kept.clearer) as clearer:
+            assert picture.size == clearer.size
         assert kept_letters(collection, "letters-../../x") is None
         with pytest.raises(InputError, match="75 degrees"):
             put_letters_together(collection, "openwork", ids, face="back", heights_mm=(40, 80), cover_mm=5)
