@@ -1,4 +1,4 @@
-"""`weftglass date` keeps the contract: four years and the curve for glass and covering, contradictions, exit statuses."""
+"""`weftglass date` keeps the contract: four years and a curve for glass and covering, contradictions, exit status."""
 
 import json
 from pathlib import Path
@@ -49,8 +49,10 @@ def test_date_for_people_says_years_reasons_and_contradictions(
 
 def test_group_of_pieces_is_dated_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "many.jsonl"
-    lines = [{"piece": f"p-{year}", "sightings": [{"feature": "inscription", "value": str(year), "sure": 0.99}]} for year in
-             (1880, 1910)]  # fmt: skip
+    lines = [
+        {"piece": f"p-{year}", "sightings": [{"feature": "inscription", "value": str(year), "sure": 0.99}]}
+        for year in (1880, 1910)
+    ]
     file.write_text("\n".join(json.dumps(line) for line in [*lines, {"piece": "p-3"}]))
     assert run(["date", str(file), "--without-forms", "--group", "--json"]) == 0
     covering = json.loads(capsys.readouterr().out.splitlines()[-1])["group"]["covering"]

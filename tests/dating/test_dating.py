@@ -4,6 +4,8 @@ import json
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from weftglass.dating import COVERING, YEARS, Item, community_item, date_piece, form_years, group_date, owned_item
 from weftglass.dating.combine import one_change, together
@@ -11,7 +13,7 @@ from weftglass.dating.covering import after_glass, waiting_law
 from weftglass.dating.diagnostics import diagnostics, matching
 from weftglass.dating.years import normal, soft_range
 from weftglass.errors import InputError
-from weftglass.evidence import Covering, Evidence, Sighting
+from weftglass.evidence import FEATURES, Covering, Evidence, Sighting
 
 
 def piece(*seen: tuple[str, str, float], material: str | None = None) -> Evidence:
@@ -193,3 +195,42 @@ def test_group_date_says_when_it_was_whole() -> None:
     assert abs(group.spread - 15 * 2**0.5) < 1e-9
     with pytest.raises(InputError):
         group_date({})
+
+
+ODD_WORDS = (
+    "machine-made",
+    "suction scar",
+    "no",
+    "pontil",
+    "date code 19",
+    "patent 1873",
+    "crown",
+    "1908",
+    "before 1200",
+    "2029",
+    "aniline",
+    "magenta",
+    ";",
+    "about",
+    "1870-1860",
+    "70 cl",
+    "seam over the lip",
+    "photograph 1890",
+    "ß",
+    "19th century",
+)
+WORDS = st.sampled_from(ODD_WORDS)
+
+
+@given(
+    st.lists(st.tuples(st.sampled_from(sorted(FEATURES)), st.lists(WORDS, min_size=1, max_size=4).map(" ".join),
+                       st.floats(0.01, 1.0)), max_size=7),
+    st.sampled_from([None, "Britain", "North America", "the moon"]),
+)  # fmt: skip
+@settings(max_examples=60, deadline=None)
+def test_whatever_is_seen_gives_whole_curves(seen: list[tuple[str, str, float]], region: str | None) -> None:
+    dating = date_piece(piece(*seen), region=region, until=2026)
+    for part in (dating.glass, dating.covering):
+        assert abs(part.curve.sum() - 1.0) < 1e-9
+        assert part.curve[YEARS > 2026].sum() < 1e-6
+    json.dumps(dating.to_record(), allow_nan=False)

@@ -103,9 +103,8 @@ def dates_of_group(collection: Collection, pieces: Sequence[str]) -> dict[str, G
     datings = [date_of(collection, piece, with_forms=False) for piece in pieces]
     found = {}
     for part in (GLASS, COVERING):
-        curves = [
-            (d.piece, one.curve) for d in datings for one in (d.glass, d.covering) if one.part == part and one.span
-        ]
+        known = [(one.piece, one.glass if part == GLASS else one.covering) for one in datings]
+        curves = [(piece, date.curve) for piece, date in known if date.span is not None]
         if curves:
             found[part] = group_date(curves)
     return found

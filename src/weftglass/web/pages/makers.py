@@ -308,7 +308,8 @@ def _group_sentences(together: Mapping[str, GroupDate]) -> tuple[str, ...]:
     """A group's dates, one sentence a part."""
     said = tuple(
         f"{capital(part)} of {len(one.names)} pieces: mean date {one.mean:.0f} ± {one.mean_sd:.0f}, spread "
-        f"{one.spread:.0f} years; made {one.span.words} ({one.span.edtf}). The group was not whole before {one.not_before}."
+        f"{one.spread:.0f} years; made {one.span.words} ({one.span.edtf}). "
+        f"The group was not whole before {one.not_before}."
         for part, one in together.items()
     )
     return said or ("Nothing dates these pieces yet.",)

@@ -101,9 +101,8 @@ def communities_json(asked: Asked) -> Response:
 def community_page(asked: Asked) -> Response:
     """One community with its pieces, and the form to change it."""
     row = _row(asked)
-    together = (
-        dates_of_group(asked.collection, [piece.id for piece in row.documented]) if _dates_wanted(asked) else None
-    )
+    pieces = [piece.id for piece in row.documented]
+    together = dates_of_group(asked.collection, pieces) if asked.query.get("dates") == "on" else None
     return page(asked.request, "community.html", community_facts(row, asked.fault, together))
 
 
@@ -140,10 +139,6 @@ def take_holding(asked: Asked) -> Response:
     """Take a published holding out."""
     withdraw_published_holding(asked.collection, asked.path["holding"], who=asked.who)
     return see_other("/communities#holdings")
-
-
-def _dates_wanted(asked: Asked) -> bool:
-    return asked.query.get("dates") == "on"
 
 
 def _with_vessel(asked: Asked) -> bool:
