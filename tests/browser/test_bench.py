@@ -206,6 +206,22 @@ def test_a_tool_taken_in_hand_while_the_outline_is_sought_stays(marked: Page) ->
     expect(marked.get_by_role("button", name="Leave out")).to_have_attribute("aria-pressed", "true")
 
 
+def test_what_is_not_seen_is_ticked_saved_and_undone(marked: Page) -> None:
+    """Base cut off: said with one tick, kept, and taken back by undo like anything else."""
+    marked.get_by_role("button", name="Leave out").click()
+    tick = marked.get_by_label("The base is not seen")
+    tick.check()
+    saved(marked, "base")
+    marked.reload()
+    expect(marked.locator("[data-ready]")).to_be_visible()
+    marked.get_by_role("button", name="Leave out").click()
+    expect(tick).to_be_checked()
+    tick.uncheck()
+    saved(marked, "base")
+    marked.get_by_role("button", name="Undo").click()
+    expect(tick).to_be_checked()
+
+
 def test_a_candidate_pressed_while_the_answer_changes_is_chosen(marked: Page) -> None:
     """The strip waits for the finger to be lifted before it shows the newer answer."""
     second = marked.locator("#candidate-2")

@@ -10,8 +10,10 @@ from weftglass.desk import (
     Collection,
     accept_finding,
     begin_examination,
+    care_list,
     changes_between,
     condition_of,
+    create_piece,
     drop_spot,
     edit_examination,
     library_of,
@@ -119,6 +121,19 @@ def test_change_of_an_examination_carries_its_version_and_can_be_undone(
         last = reader.history(record=first.id)[-1]
     undo_change(collection, last.number, who="Mira")
     assert condition_of(collection, first.piece).examinations[0].state == "sound"
+
+
+def test_care_list_has_the_worst_and_the_longest_ago_first(collection: Collection, first: Examination) -> None:
+    """What needs care leads, within a state the older look; never examined ones are due and come last."""
+    never, poor, newer = (create_piece(collection, name, who="Mira").id for name in ("never", "poor", "newer"))
+    begin_examination(collection, poor, who="Mira", on="2026-10-01", state="care")
+    begin_examination(collection, newer, who="Mira", on="2026-10-01", state="sound")
+    listed = care_list(collection, date(2026, 11, 25))
+    assert [one.piece for one in listed] == [poor, first.piece, newer, never]
+    assert [one.due for one in listed] == [False, True, False, True]
+    assert [one.urgent for one in listed] == [True, False, False, False]
+    again(collection, first)
+    assert [one.state for one in care_list(collection, date(2026, 11, 25))] == ["care", "watch", "sound", None]
 
 
 def test_piece_is_drawn_from_the_best_that_is_known(collection: Collection, piece: Piece) -> None:

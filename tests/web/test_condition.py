@@ -81,6 +81,16 @@ def test_wrong_place_or_size_is_told_beside_its_field(
     assert f'value="{fields[field]}"' in text
 
 
+def test_soundness_lists_what_needs_care(client: TestClient, condition: str) -> None:
+    """Watched for two years: due; once it needs care it leads the list."""
+    assert "Of 1: 1 to be watched. 1 not looked at for over a year." in client.get("/soundness").text
+    posted(client, condition, form="begin", on="2026-11-01", state="danger", remark="")
+    text = client.get("/soundness").text
+    assert "Of 1: 1 in danger." in text
+    assert f'<a href="{condition}">' in text
+    assert client.get("/care.csv").text.splitlines()[0] == "piece,name,on,state,by,spots,due"
+
+
 def test_examination_of_another_piece_is_not_found(client: TestClient, condition: str) -> None:
     """An address put together by hand changes nothing."""
     assert posted(client, f"{condition}/elsewhere/spots", form="mark", height="1", size_mm="1", across="0")[0] == 404

@@ -1,6 +1,7 @@
 """What a person does with a collection, one function each; pages and command line call only these."""
 
 from weftglass.desk.buying import OFFERS_AHEAD, BuyingPlan, adds, forms_to_know, objectives, plan_offers, wants_of
+from weftglass.desk.care import Care, care_list
 from weftglass.desk.checks import Oddity, Survey, back_up, check_collection, survey_collection
 from weftglass.desk.collection import Collection, open_collection
 from weftglass.desk.condition import (
@@ -130,6 +131,7 @@ __all__ = [
     "VERDICTS",
     "BriefAnswer",
     "BuyingPlan",
+    "Care",
     "Collection",
     "Condition",
     "FieldChange",
@@ -167,6 +169,7 @@ __all__ = [
     "back_up",
     "begin_examination",
     "best_of",
+    "care_list",
     "changes_between",
     "check_collection",
     "condition_of",

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
-from weftglass.desk import VERDICTS, Recheck, Standing, Survey, verdict_of
-from weftglass.web.pages.addresses import finding_address, piece_address
+from weftglass.desk import VERDICTS, Care, Recheck, Standing, Survey, verdict_of
+from weftglass.records import STATES
+from weftglass.web.pages.addresses import condition_address, finding_address, piece_address
 from weftglass.web.pages.wording import capital, day_text, percent_text
 
+MOST_DUE = 60
 NOTHING_CHANGED = "nothing it rests on has changed since"
 
 
@@ -38,12 +42,27 @@ class StandingFacts:
 
 
 @dataclass(frozen=True)
+class CareFacts:
+    """One piece to look at: its newest examination in words, and where its condition is."""
+
+    name: str
+    href: str
+    state: str
+    state_words: str
+    looked: str
+
+
+@dataclass(frozen=True)
 class SoundnessFacts:
-    """The survey, where one was asked for, and all findings that stand."""
+    """The survey, where one was asked for, all findings that stand, and the pieces that need care or a look."""
 
     survey: SurveyFacts | None
     findings: tuple[StandingFacts, ...]
     count: str
+    care: tuple[CareFacts, ...]
+    due: tuple[CareFacts, ...]
+    due_more: int
+    care_words: str
 
 
 @dataclass(frozen=True)
@@ -63,14 +82,45 @@ class RecheckFacts:
     gone: tuple[str, ...]
 
 
-def soundness_facts(standing: Sequence[Standing], survey: Survey | None) -> SoundnessFacts:
+def soundness_facts(standing: Sequence[Standing], survey: Survey | None, pieces: Sequence[Care] = ()) -> SoundnessFacts:
     """The page for a collection; `survey` is None until somebody asks for the files to be looked over."""
     touched = sum(one.touched for one in standing)
     many = f"{len(standing)} finding{'s' if len(standing) != 1 else ''} stand{'s' if len(standing) == 1 else ''}"
     count = f"{many}; since it was signed, something changed under {touched}" if standing else "No finding stands yet"
+    due = [one for one in pieces if one.due and not one.urgent]
     return SoundnessFacts(
-        None if survey is None else survey_facts(survey), tuple(standing_facts(one) for one in standing), f"{count}."
+        None if survey is None else survey_facts(survey),
+        tuple(standing_facts(one) for one in standing),
+        f"{count}.",
+        tuple(care_facts(one) for one in pieces if one.urgent),
+        tuple(care_facts(one) for one in due[:MOST_DUE]),
+        max(0, len(due) - MOST_DUE),
+        care_words(pieces),
     )
+
+
+def care_words(pieces: Sequence[Care]) -> str:
+    """How the pieces stand, in one sentence."""
+    if not pieces:
+        return "There is no piece on the shelf yet."
+    counts = Counter(one.state for one in pieces)
+    told = [f"{counts[state]} {words}" for state, words in reversed(STATES.items()) if counts[state]]
+    told += [f"{counts[None]} never examined"] if counts[None] else []
+    late = sum(one.due and one.state is not None for one in pieces)
+    return f"Of {len(pieces)}: {', '.join(told)}." + (f" {late} not looked at for over a year." if late else "")
+
+
+def care_facts(one: Care) -> CareFacts:
+    """One piece to look at."""
+    looked = f"examined {day_text(date.fromisoformat(one.on))} by {one.by}" if one.on else "never examined"
+    return CareFacts(
+        one.name, condition_address(one.piece), one.state or "none", STATES[one.state] if one.state else "", looked
+    )
+
+
+def care_records(pieces: Sequence[Care]) -> list[dict[str, Any]]:
+    """One flat record a piece, for lists."""
+    return [{**vars(one)} for one in pieces]
 
 
 def survey_facts(survey: Survey) -> SurveyFacts:

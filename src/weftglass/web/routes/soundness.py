@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date, datetime
+
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from weftglass.desk import (
     VERDICTS,
+    care_list,
     findings_standing,
     get_piece,
     library_of,
@@ -17,14 +20,15 @@ from weftglass.desk import (
 )
 from weftglass.web.door import Asked, door
 from weftglass.web.pages.lists import csv_text
-from weftglass.web.pages.soundness import recheck_facts, soundness_facts, standing_records
+from weftglass.web.pages.soundness import care_records, recheck_facts, soundness_facts, standing_records
 from weftglass.web.rendering import page
 
 
 def soundness_page(asked: Asked) -> Response:
     """Which findings stand; and, when asked for, the whole collection looked over."""
     survey = survey_collection(asked.collection) if asked.query.get("look") == "over" else None
-    return page(asked.request, "soundness.html", soundness_facts(findings_standing(asked.collection), survey))
+    standing, pieces = findings_standing(asked.collection), care_list(asked.collection, _today())
+    return page(asked.request, "soundness.html", soundness_facts(standing, survey, pieces))
 
 
 def recheck_page(asked: Asked) -> Response:
@@ -54,7 +58,18 @@ def standing_json(asked: Asked) -> Response:
     return JSONResponse({"findings": standing_records(findings_standing(asked.collection))})
 
 
+def care_csv(asked: Asked) -> Response:
+    """The newest examination of each piece, as a table."""
+    text = csv_text(care_records(care_list(asked.collection, _today())))
+    return Response(text, media_type="text/csv; charset=utf-8")
+
+
+def _today() -> date:
+    return datetime.now().astimezone().date()
+
+
 SOUNDNESS_ROUTES = [
+    Route("/care.csv", door(care_csv)),
     Route("/soundness", door(soundness_page)),
     Route("/soundness.csv", door(standing_csv)),
     Route("/soundness.json", door(standing_json)),
