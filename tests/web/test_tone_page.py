@@ -82,3 +82,19 @@ def test_capacity_is_told_with_its_interval_or_why_not() -> None:
     told = capacity_words(Capacity(742.0, 118.0, 570.0, 960.0, "bore and neck by tape"))
     assert "nine cases of ten between 570 and 960 ml" in told
     assert np.all([word in told for word in ("±", "ml", "bore and neck by tape")])
+
+
+def test_capacity_of_dry_fills_may_be_kept_in_place_of_the_tone(
+    client: TestClient, collection: Collection, piece: str
+) -> None:
+    """Offered only where fills told it; kept, it is a capacity, and no tone stands beside it."""
+    sound, filled = pat(132.5, 1), pat(153.0, 2)
+    typed = {"form": "tone", "bore": "19.5", "neck": "50", "fill1_ml": "250"}
+    sent = [("recordings", sound), ("fill1", filled)]
+    told = client.post(f"/piece/{piece}/tone", data=typed, files=sent, headers=HTML).text
+    assert "Keep the capacity instead" in told
+    plain = client.post(f"/piece/{piece}/tone", data={"form": "tone"}, files=sent[:1], headers=HTML).text
+    assert "Keep the capacity instead" not in plain
+    keep = posted(client, f"/piece/{piece}/tone/keep", what="capacity", ml="984.0", sd="73", remark="one fill")
+    assert keep == (303, f"/piece/{piece}/inside")
+    assert [(m.what, m.value, m.sd) for m in evidence_of(collection, piece).measurements] == [("capacity", 984.0, 73.0)]

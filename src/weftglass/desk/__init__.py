@@ -114,7 +114,7 @@ from weftglass.desk.rollouts import (
 )
 from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
-from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_tone
+from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_capacity, keep_tone
 from weftglass.desk.whereabouts import Lifespan, Spot, lifespans, map_of, places_of, record_place, withdraw_place
 from weftglass.desk.worth import price_for, record_value, totals_of, values_of
 
@@ -197,6 +197,7 @@ __all__ = [
     "how_rare",
     "identify_piece",
     "import_photos",
+    "keep_capacity",
     "keep_rollout",
     "keep_tone",
     "kept_letters",

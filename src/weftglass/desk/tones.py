@@ -139,6 +139,28 @@ def _tone_in(files: Sequence[File]) -> Tone:
     return find_tone([read_sound(content, name) for name, content in files])
 
 
+def keep_capacity(
+    collection: Collection, piece_id: str, capacity_ml: float, sd_ml: float, *, who: str, remark: str = ""
+) -> MeasurementRecord:
+    """
+    Keep a capacity that dry fills and their tones told, in place of the tone: the two are not independent.
+
+    Parameters
+    ----------
+    capacity_ml, sd_ml : float
+        As `Heard.capacity`.
+
+    Raises
+    ------
+    InputError
+        A capacity outside 1 to 100,000 ml, or a standard deviation that is not above 0.
+    """
+    typed = f"{capacity_ml:.1f} ml"
+    return record_measurement(
+        collection, piece_id, "capacity", typed, who=who, how="recording", sd=sd_ml, remark=remark
+    )
+
+
 def keep_tone(
     collection: Collection, piece_id: str, hz: float, sd_hz: float, *, who: str, remark: str = ""
 ) -> MeasurementRecord:

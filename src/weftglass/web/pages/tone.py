@@ -25,7 +25,7 @@ class ForetoldTone:
 
 @dataclass(frozen=True)
 class HeardFacts:
-    """What recordings say: found or why not, the capacity, what may spoil it, and the figures that would be kept."""
+    """What recordings say: found or why not, the capacity, what may spoil it, and the figures that may be kept."""
 
     found: bool
     sentence: str
@@ -38,6 +38,8 @@ class HeardFacts:
     keep_sd: str
     keep_remark: str
     keep_href: str
+    capacity_ml: str
+    capacity_sd: str
 
 
 @dataclass(frozen=True)
@@ -76,7 +78,7 @@ def heard_facts(heard: Heard, answer: Answer, piece: str) -> HeardFacts:
     tone, href = heard.tone, f"{piece_address(piece)}/tone/keep"
     if tone.frequency_hz is None or heard.at_rest_hz is None or heard.at_rest_sd_hz is None:
         sentence = f"No tone found: {tone.reason}."
-        return HeardFacts(False, sentence, "", "", "", warnings, (), "", "", "", href)
+        return HeardFacts(False, sentence, "", "", "", warnings, (), "", "", "", href, "", "")
     count = len(tone.ringings)
     how = f"{'Patted' if tone.struck else 'Blown'}, {'once' if count == 1 else f'{count} times'}"
     return HeardFacts(
@@ -91,7 +93,16 @@ def heard_facts(heard: Heard, answer: Answer, piece: str) -> HeardFacts:
         f"{heard.at_rest_sd_hz:.3f}",
         f"{how.lower()}; heard as {tone.frequency_hz:.1f} Hz",
         href,
+        *_capacity_to_keep(heard),
     )
+
+
+def _capacity_to_keep(heard: Heard) -> tuple[str, str]:
+    """Capacity and its sd where dry fills told it; empty where only a tape did: the tone itself says more."""
+    held = heard.capacity
+    if not heard.fills or held.capacity_ml is None or held.sd_ml is None:
+        return "", ""
+    return f"{held.capacity_ml:.1f}", f"{held.sd_ml:.2f}"
 
 
 def capacity_words(held: Capacity) -> str:

@@ -11,6 +11,7 @@ from weftglass.desk import (
     get_piece_dossier,
     hear_tone,
     identify_piece,
+    keep_capacity,
     keep_tone,
 )
 from weftglass.errors import InputError
@@ -44,12 +45,23 @@ def hear(asked: Asked) -> Response:
 def keep(asked: Asked) -> Response:
     """Keep what was heard as a measurement, and show how the answer moved."""
     piece = asked.path["piece"]
+    if asked.text("what") == "capacity":
+        return _keep_capacity(asked, piece)
     hz = _number(asked, "hz", "a tone in Hz")
     sd_hz = _number(asked, "sd", "its standard deviation in Hz")
     if hz is None or sd_hz is None:
         raise InputError("tone", "hz" if hz is None else "sd", "nothing", "what was heard, in Hz")
     with asked.moves.watching(asked.collection, piece, f"recording the tone, {hz:.1f} Hz"):
         keep_tone(asked.collection, piece, hz, sd_hz, who=asked.who, remark=asked.text("remark"))
+    return see_other(f"{piece_address(piece)}/inside")
+
+
+def _keep_capacity(asked: Asked, piece: str) -> Response:
+    ml, sd_ml = _number(asked, "ml", "a capacity in ml"), _number(asked, "sd", "its standard deviation in ml")
+    if ml is None or sd_ml is None:
+        raise InputError("capacity", "ml" if ml is None else "sd", "nothing", "what was heard, in ml")
+    with asked.moves.watching(asked.collection, piece, f"recording the capacity, {ml:.0f} ml"):
+        keep_capacity(asked.collection, piece, ml, sd_ml, who=asked.who, remark=asked.text("remark"))
     return see_other(f"{piece_address(piece)}/inside")
 
 
