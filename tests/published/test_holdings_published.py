@@ -56,7 +56,7 @@ def check_growth(case: Case) -> None:
     assert sum(counts) == case["pieces"]
     np.testing.assert_allclose(coverage(counts).value, case["coverage"], atol=1e-4)
     np.testing.assert_allclose(ends(chao1(counts)), [case["chao1"], *case["interval"]], atol=case["interval_abs"])
-    np.testing.assert_allclose([expected_kinds(counts, at) for at in case["at"]], case["kinds"], atol=case["abs"])
+    np.testing.assert_allclose(expected_kinds(counts, case["at"]), case["kinds"], atol=case["abs"])
 
 
 def check_residuals(case: Case) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -127,3 +128,15 @@ def covering_texts(session: Session) -> dict[str, str]:
     """What the engine takes into account of each piece's own fields, as one text."""
     query = select(PieceRow.id, PieceRow.technique, PieceRow.material, PieceRow.community)
     return {piece: json.dumps(words, ensure_ascii=False) for piece, *words in session.execute(query)}
+
+
+def piece_columns(session: Session, names: Sequence[str]) -> list[dict[str, str]]:
+    """Some fields of every piece that stands, without building whole records."""
+    columns = [getattr(PieceRow, name) for name in names]
+    rows = session.execute(select(*columns).where(~PieceRow.withdrawn).order_by(PieceRow.created_at, PieceRow.id))
+    return [dict(zip(names, row, strict=True)) for row in rows]
+
+
+def last_change(session: Session) -> int:
+    """Number of the last change of anything; 0 in an empty collection."""
+    return int(session.scalar(select(func.max(ChangeRow.number))) or 0)

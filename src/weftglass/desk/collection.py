@@ -52,6 +52,7 @@ class Collection:
         self.cabinet = cabinet
         self.answers = Kept(KEPT_ANSWERS)
         self.libraries = Kept(2)
+        self.counted = Kept(4)
 
     @property
     def path(self) -> Path:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from weftglass.cabinet.listing import last_change, piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.pieces import BriefAnswer, brief_answers
@@ -26,7 +27,7 @@ from weftglass.holdings import (
     preferences,
     rarity,
 )
-from weftglass.records import Piece, SightingRecord
+from weftglass.records import SightingRecord
 from weftglass.vessels import FormLibrary
 
 TERMS: dict[str, str] = {
@@ -52,6 +53,7 @@ SURE = 0.8
 """A vessel not yet accepted counts when the engine gives it at least this probability."""
 FALSE_RATE = 0.05
 """Share of the preferences reported that may be false."""
+COLUMNS = ("id", "status", "community", "maker", "technique", "source", "kept", "material", "made", "design")
 SIGHTED = ("contents", "colour", "finish", "closure")
 YEAR = re.compile(r"\b(1[5-9]\d\d|20\d\d)\b")
 SIGNED = re.compile(r"\b(signed|signs|signature|initials?|inscribed|monogram)\b", re.IGNORECASE)
@@ -95,24 +97,33 @@ def holdings_of(collection: Collection, *, status: str | None = "owned") -> tupl
     """
     library = library_of(collection)
     with collection.cabinet.reading() as reader:
-        pieces = [piece for piece in reader.all_of(Piece) if status in (None, piece.status)]
+        key = ("holdings", last_change(reader.session), library.version)
+    every: tuple[tuple[str, Holding], ...] = collection.counted.get(key, lambda: _every(collection, library))
+    return tuple(holding for kept, holding in every if status in (None, kept))
+
+
+def _every(collection: Collection, library: FormLibrary) -> tuple[tuple[str, Holding], ...]:
+    """Each piece's status and terms."""
+    with collection.cabinet.reading() as reader:
+        pieces = piece_columns(reader.session, COLUMNS)
         answers = brief_answers(reader)
         seen: dict[str, dict[str, str]] = {}
         for sighting in reader.all_of(SightingRecord):
             seen.setdefault(sighting.piece, {})[sighting.feature] = sighting.value
     return tuple(
-        Holding(piece.id, _terms(piece, answers.get(piece.id), seen.get(piece.id, {}), library)) for piece in pieces
+        (one["status"], Holding(one["id"], _terms(one, answers.get(one["id"]), seen.get(one["id"], {}), library)))
+        for one in pieces
     )
 
 
 def _terms(
-    piece: Piece, answer: BriefAnswer | None, seen: Mapping[str, str], library: FormLibrary
+    piece: Mapping[str, str], answer: BriefAnswer | None, seen: Mapping[str, str], library: FormLibrary
 ) -> Mapping[str, str]:
-    terms = {name: getattr(piece, name) for name in ("community", "maker", "technique", "source", "kept")}
-    terms["material"] = piece.material.partition(",")[0].strip()
+    terms = {name: piece[name] for name in ("community", "maker", "technique", "source", "kept")}
+    terms["material"] = piece["material"].partition(",")[0].strip()
     terms |= {name: seen.get(name, "") for name in SIGHTED}
-    terms["period"] = period_of(piece.made)
-    terms |= _worked_in(piece.design, seen.get("inscription", ""))
+    terms["period"] = period_of(piece["made"])
+    terms |= _worked_in(piece["design"], seen.get("inscription", ""))
     sure = answer is not None and (answer.accepted or answer.probability >= SURE)
     if answer is not None and sure and answer.form is not None and answer.form in library:
         terms["form"], terms["family"] = library[answer.form].title, library[answer.form].family_name
@@ -213,4 +224,4 @@ def how_rare(holdings: Sequence[Holding], wanted: Mapping[str, str]) -> Rarity:
 def piece_names(collection: Collection) -> dict[str, str]:
     """Name of every piece that stands."""
     with collection.cabinet.reading() as reader:
-        return {piece.id: piece.name for piece in reader.all_of(Piece)}
+        return {one["id"]: one["name"] for one in piece_columns(reader.session, ("id", "name"))}

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, lgamma, log, sqrt
+from math import exp, log, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.special import gammaln
 from scipy.stats import norm
 
 from weftglass.errors import InputError
@@ -258,32 +259,37 @@ def _law(seen: NDArray[np.int64]) -> NDArray[np.float64]:
     return np.concatenate([law * held, np.full(unseen, (1 - held) / unseen)])
 
 
-def expected_kinds(counts: ArrayLike, pieces: int) -> float:
+def expected_kinds(counts: ArrayLike, pieces: ArrayLike) -> NDArray[np.float64]:
     """
-    Kinds expected among a number of pieces: drawn from those at hand (fewer), or if collecting went on (more).
+    Kinds expected among numbers of pieces: drawn from those at hand (fewer), or if collecting went on (more).
 
     Parameters
     ----------
     counts : array of int
         Pieces of each kind.
-    pieces : int
-        1 or more; beyond twice those at hand the answer leans wholly on the estimate of unseen kinds.
+    pieces : array of int
+        Each 1 or more; beyond twice those at hand the answer leans wholly on the estimate of unseen kinds.
+
+    Returns
+    -------
+    array
+        As ``pieces``.
 
     References
     ----------
     .. [1] Hurlbert, S. H. (1971), Ecology 52, 577-586 (rarefaction).
     .. [2] Colwell, R. K. et al. (2012), J. Plant Ecol. 5, 3-21, equation 9 (extrapolation).
     """
-    seen = counts_of(counts)
-    if pieces < 1:
-        raise InputError("kinds", "pieces", pieces, "1 or more")
+    seen, asked = counts_of(counts), np.atleast_1d(np.asarray(pieces, dtype=np.int64))
+    if (asked < 1).any():
+        raise InputError("kinds", "pieces", asked.tolist(), "1 or more")
     total, ones = int(seen.sum()), int((seen == 1).sum())
-    if pieces <= total:
-        return float(sum(1 - _missed(total, int(count), pieces) for count in seen))
+    size, kinds = np.unique(seen, return_counts=True)
+    found = np.array([float(kinds @ (1.0 - _missed(total, size, int(some)))) for some in np.minimum(asked, total)])
     unseen = chao1(seen).value - seen.size
-    if unseen <= 0 or ones == 0:
-        return float(seen.size)
-    return seen.size + unseen * (1 - (1 - ones / (total * unseen + ones)) ** (pieces - total))
+    if unseen > 0 and ones:
+        found = found + unseen * (1 - (1 - ones / (total * unseen + ones)) ** np.maximum(asked - total, 0))
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -319,22 +325,18 @@ def growth_curve(counts: ArrayLike, *, points: int = 25, level: float = 0.95, dr
     total = int(seen.sum())
     at = np.unique(np.linspace(1, 2 * total, points).round().astype(np.int64))
     at = np.unique(np.append(at, total))
-    middle = np.array([expected_kinds(seen, int(pieces)) for pieces in at])
+    middle = expected_kinds(seen, at)
     rng = np.random.default_rng(2)
-    drawn = np.array(
-        [[expected_kinds(draw, int(pieces)) for pieces in at] for draw in rng.multinomial(total, _law(seen), draws)]
-    )
+    drawn = np.array([expected_kinds(draw, at) for draw in rng.multinomial(total, _law(seen), draws)])
     reach = norm.ppf(0.5 + level / 2) * drawn.std(axis=0)
-    low, high = np.maximum(middle - reach, 1.0), middle + reach
+    low, high = np.minimum(np.maximum(middle - reach, 1.0), middle), middle + reach
     for column in (at, middle, low, high):
         column.setflags(write=False)
     return GrowthCurve(at, middle, low, high, total)
 
 
-def _missed(total: int, count: int, pieces: int) -> float:
-    """Probability that a kind of ``count`` pieces out of ``total`` is missing from a draw of ``pieces``."""
-    if total - count < pieces:
-        return 0.0
-    return exp(
-        lgamma(total - count + 1) + lgamma(total - pieces + 1) - lgamma(total - count - pieces + 1) - lgamma(total + 1)
-    )
+def _missed(total: int, size: NDArray[np.int64], pieces: int) -> NDArray[np.float64]:
+    """Probability that a kind of ``size`` pieces out of ``total`` is missing from a draw of ``pieces``."""
+    left = total - size - pieces
+    logs = gammaln(total - size + 1) + gammaln(total - pieces + 1) - gammaln(np.maximum(left, 0) + 1)
+    return np.where(left < 0, 0.0, np.exp(logs - gammaln(total + 1)))

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import betaln
 from scipy.stats import beta
 
@@ -110,47 +112,71 @@ def wants(held: CrossTable, met: CrossTable, *, objective: str = "cells", offers
     """
     if objective not in OBJECTIVES:
         raise InputError("wants", "objective", objective, "one of: " + ", ".join(OBJECTIVES))
-    pairs = _gaps(held, met, objective)
-    found = [_want(held, met, row, column, objective, offers) for row, column in pairs]
-    most = max((one.worth for one in found), default=0.0)
-    scaled = [Want(**{**vars(one), "worth": one.worth / most}) for one in found if most > 0 and one.worth > 0]
-    return tuple(sorted(scaled, key=lambda one: (-one.worth, one.row, one.column)))
-
-
-def _gaps(held: CrossTable, met: CrossTable, objective: str) -> list[tuple[str, str]]:
     rows, columns = sorted({*held.rows, *met.rows}), sorted({*held.columns, *met.columns})
-    if objective == "rows":
-        return [(row, "") for row in rows if not _count(held, row, "")]
-    if objective == "columns":
-        return [("", column) for column in columns if not _count(held, "", column)]
-    cells = [(row, column) for row in rows for column in columns]
-    return [cell for cell in cells if objective == "mirror" or not _count(held, *cell)]
-
-
-def _count(table: CrossTable, row: str, column: str) -> int:
-    """Pieces in a cell, or in a whole row or column where the other is left empty."""
-    if row and column:
-        return len(table.pieces.get((row, column), ()))
-    if row:
-        return int(table.counts[table.rows.index(row)].sum()) if row in table.rows else 0
-    return int(table.counts[:, table.columns.index(column)].sum()) if column in table.columns else 0
-
-
-def _want(held: CrossTable, met: CrossTable, row: str, column: str, objective: str, offers: int) -> Want:
-    total, here = met.total, _count(met, row, column)
-    chance = _by_chance(met, row, column)
-    share = share_met(here, total, chance)
-    own = _count(held, row, column)
-    lacking = share.value - (own / held.total if held.total else 0.0)
-    worth = max(lacking, 0.0) if objective == "mirror" else share.value
-    seen = f"{here} of {total} pieces met" if here else f"none of {total} pieces met, a guess from its terms"
-    why = f"{own or 'None'} held; {seen}."
-    return Want(row, column, own, worth, share, turns_up(here, total, chance, offers), why)
-
-
-def _by_chance(met: CrossTable, row: str, column: str) -> float:
-    """Share by the totals alone, each with half a piece added so that nothing is impossible."""
+    own, out = _laid_out(held, rows, columns), _laid_out(met, rows, columns)
+    gaps = _gaps(rows, columns, own, out, objective)
     total = met.total
-    of_row = (_count(met, row, "") + 0.5) / (total + 1) if row else 1.0
-    of_column = (_count(met, "", column) + 0.5) / (total + 1) if column else 1.0
-    return min(of_row * of_column, 1 - 1e-9)
+    one = np.array([gap.met + PRIOR_PIECES * gap.by_chance for gap in gaps])
+    other = total + PRIOR_PIECES - one
+    share = one / (one + other)
+    low, high = beta.ppf(0.025, one, other), beta.ppf(0.975, one, other)
+    coming = -np.expm1(betaln(one, other + offers) - betaln(one, other))
+    worth = share - np.array([gap.held for gap in gaps]) / max(held.total, 1) if objective == "mirror" else share
+    most = max(float(worth.max(initial=0.0)), 1e-300)
+    found = [
+        Want(
+            gap.row,
+            gap.column,
+            gap.held,
+            float(worth[i]) / most,
+            Estimate(float(share[i]), float(low[i]), float(high[i])),
+            float(coming[i]),
+            _why(gap, total),
+        )
+        for i, gap in enumerate(gaps)
+        if worth[i] > 0
+    ]
+    return tuple(sorted(found, key=lambda want: (-want.worth, want.row, want.column)))
+
+
+@dataclass(frozen=True)
+class _Gap:
+    row: str
+    column: str
+    held: int
+    met: int
+    by_chance: float
+
+
+def _laid_out(table: CrossTable, rows: Sequence[str], columns: Sequence[str]) -> NDArray[np.int64]:
+    """The counts of a table with rows and columns in another order; those it lacks are 0."""
+    laid = np.zeros((len(rows), len(columns)), dtype=np.int64)
+    at_row = {name: i for i, name in enumerate(rows)}
+    at_column = {name: j for j, name in enumerate(columns)}
+    for (row, column), ids in table.pieces.items():
+        laid[at_row[row], at_column[column]] = len(ids)
+    return laid
+
+
+def _gaps(
+    rows: Sequence[str], columns: Sequence[str], own: NDArray[np.int64], out: NDArray[np.int64], objective: str
+) -> list[_Gap]:
+    """Cells, or whole rows or columns, that the objective asks about; half a piece is added: nothing is impossible."""
+    total = int(out.sum())
+    of_row, of_column = (out.sum(axis=1) + 0.5) / (total + 1), (out.sum(axis=0) + 0.5) / (total + 1)
+    if objective == "rows":
+        empty = np.flatnonzero(own.sum(axis=1) == 0)
+        return [_Gap(rows[i], "", 0, int(out[i].sum()), min(float(of_row[i]), 1 - 1e-9)) for i in empty]
+    if objective == "columns":
+        empty = np.flatnonzero(own.sum(axis=0) == 0)
+        return [_Gap("", columns[j], 0, int(out[:, j].sum()), min(float(of_column[j]), 1 - 1e-9)) for j in empty]
+    cells = np.argwhere((own == 0) | (objective == "mirror"))
+    return [
+        _Gap(rows[i], columns[j], int(own[i, j]), int(out[i, j]), min(float(of_row[i] * of_column[j]), 1 - 1e-9))
+        for i, j in cells
+    ]
+
+
+def _why(gap: _Gap, total: int) -> str:
+    seen = f"{gap.met} of {total} pieces met" if gap.met else f"none of {total} pieces met, a guess from its terms"
+    return f"{gap.held or 'None'} held; {seen}."
