@@ -62,16 +62,19 @@ class Brief:
 
     def swept(self, wanted: FloatArray) -> FloatArray32:
         """
-        Half the negative squared distance of every form from a wanted glass, up to a constant, (F,); one product.
+        Half the negative squared distance of every form from a wanted glass, (F,): one matrix product.
 
         Parameters
         ----------
         wanted : array (65,)
             Half-widths and height, mm.
         """
-        towards = self.measure @ (self.basis.T @ (wanted - self.mean))
+        own = self.basis.T @ (wanted - self.mean)
+        towards = self.measure @ own
         weights = np.append(towards, -0.5).astype(np.float32)
-        return np.asarray(weights @ self.table)
+        result = np.asarray(weights @ self.table)
+        result -= np.float32(0.5 * float(own @ towards))
+        return result
 
 
 def read_at_centres(bank: FormBank, turn: float, rows: slice | NDArray[np.int64]) -> FloatArray:

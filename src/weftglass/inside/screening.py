@@ -23,7 +23,7 @@ IntArray = NDArray[np.int64]
 
 SWEPT = 2048  # forms that the sweep hands on to the closer look
 FEWEST = 256  # libraries up to this size are weighed whole
-LOST = 0.001  # chance that the sweep leaves the right form of a larger library behind (benchmarks/speed.py)
+LOST = 0.005  # chance that a larger library's right form is left behind: 3 of 600 of 100,000 (benchmarks/speed.py)
 NORMAL_CAP = 4.0  # beyond this steepness more covering does not show as more width
 SCALE_STEP = 0.04  # log scales tried by the sweep where a scale is hardly known
 LEAST_SHARE = 0.01  # thickness classes less probable than this are not looked at
@@ -94,7 +94,8 @@ def _swept(bank: FormBank, glasses: list[_Glass], turns: list[float]) -> IntArra
     wanted = np.sum([glass.weight * glass.wanted for glass in glasses], axis=0)
     sd = glasses[0].scale_sd
     scales = np.exp(np.arange(-2.0 * sd, 2.0 * sd, SCALE_STEP)) if sd > SCALE_STEP else np.ones(1)
-    swept = [Brief.of(bank, turn).swept(wanted * float(scale)) for turn in turns for scale in scales]
+    # a miss counts by its size on the outline: a form half as large misses by half as many millimetres
+    swept = [Brief.of(bank, turn).swept(wanted * scale) / scale**2 for turn in turns for scale in scales.tolist()]
     return np.sort(_largest(swept[0] if len(swept) == 1 else np.max(swept, axis=0), SWEPT))
 
 
