@@ -13,6 +13,7 @@ from weftglass.desk.explaining import (
     hinge_sentence,
     item_words,
     no_more_looks_sentence,
+    track_record_sentence,
     turn_sentences,
 )
 from weftglass.evidence import Evidence, Measurement, Sighting
@@ -95,6 +96,17 @@ def test_excluded_forms_name_height_and_millimetres(answer: Answer) -> None:
     assert excluded_sentences(shut) == (
         "Globe flask, quart can’t be inside: its glass would stand out by 4.2 mm at 120 mm height.",
     )
+
+
+def test_track_record_is_told_of_the_class_of_answers_this_one_belongs_to(answer: Answer) -> None:
+    """A surer answer has the record of surer ones; where none of the forms leads there is none to tell."""
+    best = answer.candidates[0]
+    unsure = track_record_sentence(replace(answer, candidates=(replace(best, probability=0.4),), unlisted=0.0))
+    sure = track_record_sentence(replace(answer, candidates=(replace(best, probability=0.99),), unlisted=0.0))
+    assert unsure != sure
+    assert "tests" in unsure
+    assert "tests" in sure
+    assert track_record_sentence(replace(answer, unlisted=0.9)) == ""
 
 
 def test_nothing_more_is_needed_only_when_sure(answer: Answer) -> None:

@@ -141,3 +141,12 @@ def test_tone_and_photograph_are_taken_where_they_can_be(library: FormLibrary) -
     looks = tuple(replace(found.next_looks[0], kind=kind) for kind in ("tone", "view front", "height"))
     facts = answer_facts(replace(found, next_looks=looks), measured, library, "/inside")
     assert [look.href for look in facts.looks] == ["/piece/p-3/tone", "/piece/p-3", ""]
+
+
+def test_answer_tells_how_often_such_answers_were_right(
+    answer: Answer, evidence: Evidence, library: FormLibrary
+) -> None:
+    """Measured in tests, never a promise; nothing is told where nothing is known."""
+    assert "In tests" in answer_facts(answer, evidence, library, "/inside").track_record
+    nothing = Evidence("p-2")
+    assert answer_facts(identify(nothing, library), nothing, library, "/inside").track_record == ""

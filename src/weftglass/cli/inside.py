@@ -14,6 +14,7 @@ from weftglass.desk.explaining import (
     hinge_sentence,
     item_words,
     no_more_looks_sentence,
+    track_record_sentence,
     turn_sentences,
 )
 from weftglass.evidence import read_evidence
@@ -83,7 +84,12 @@ def explain(answer: Answer, library: FormLibrary) -> None:
     best = answer.candidates[0]
     items = "; ".join(f"{item_words(weight.item)} {weight.decibans:+.1f} dB" for weight in best.evidence)
     click.echo(f"For {best.name}: {items} (10 dB = ten times as likely as the library's average)")
-    said = (hinge_sentence(answer, library), *turn_sentences(answer, library), *excluded_sentences(answer))
+    said = (
+        track_record_sentence(answer),
+        hinge_sentence(answer, library),
+        *turn_sentences(answer, library),
+        *excluded_sentences(answer),
+    )
     for sentence in filter(None, said):
         click.echo(sentence)
     click.echo(f"If it is {best.name}, then also, though not measured:")

@@ -8,6 +8,7 @@ from weftglass.desk.identification import title_of
 from weftglass.desk.wording import FEATURE_WORDS, KIND_WORDS, capital, percent_text, with_sd_text
 from weftglass.evidence import KINDS
 from weftglass.inside import Answer, Candidate
+from weftglass.inside.reliability import reliability_of
 from weftglass.vessels import FormLibrary
 
 NINETY = 1.6449  # standard deviations either side that hold nine cases of ten
@@ -64,6 +65,13 @@ def item_words(item: str) -> str:
     if first in FEATURE_WORDS:
         return f"the {FEATURE_WORDS[first]} seen as “{rest}”"
     return item
+
+
+def track_record_sentence(answer: Answer) -> str:
+    """How often answers as sure as this one were right in tests; empty where none of the forms leads."""
+    if not answer.candidates or answer.unlisted > answer.candidates[0].probability:
+        return ""
+    return reliability_of(answer.candidates[0].probability, answer.unlisted).sentence
 
 
 def hinge_sentence(answer: Answer, library: FormLibrary) -> str:

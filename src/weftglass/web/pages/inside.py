@@ -15,6 +15,7 @@ from weftglass.desk.explaining import (
     hinge_sentence,
     item_words,
     no_more_looks_sentence,
+    track_record_sentence,
     turn_sentences,
 )
 from weftglass.evidence import FEATURES, KINDS, Evidence
@@ -109,6 +110,7 @@ class AnswerFacts:
     """Everything the answer shows; every number is text with its unit, the drawing is escaped SVG."""
 
     verdict: str
+    track_record: str
     nothing_known: bool
     candidates: tuple[CandidateRow, ...]
     likeliest_form: str
@@ -168,6 +170,7 @@ def answer_facts(
     current = shown.form if shown else ""
     return AnswerFacts(
         verdict_sentence(answer, library, evidence),
+        "" if evidence.is_empty else track_record_sentence(answer),
         evidence.is_empty,
         tuple(_candidate_row(c, address, c.form == current, with_commonness) for c in listed),
         chosen or best_of(answer)[0] or "",
