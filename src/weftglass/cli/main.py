@@ -11,6 +11,7 @@ from weftglass.cli.check import check
 from weftglass.cli.date import date
 from weftglass.cli.demo import demo
 from weftglass.cli.forms import forms
+from weftglass.cli.gauge import gauge
 from weftglass.cli.holdings import holdings, wants
 from weftglass.cli.inside import inside
 from weftglass.cli.letters import letters
@@ -45,6 +46,7 @@ def group() -> None:
 
 for command in (
     outline,
+    gauge,
     rollout,
     inside,
     date,
