@@ -9,7 +9,15 @@ from pathlib import Path
 import pytest
 
 from weftglass.cli.main import run
-from weftglass.desk import Collection, create_piece, edit_piece, open_collection, record_sighting
+from weftglass.desk import (
+    Collection,
+    accept_finding,
+    create_piece,
+    edit_piece,
+    identify_piece,
+    open_collection,
+    record_sighting,
+)
 from weftglass.desk.communities import (
     add_community,
     add_published_holding,
@@ -21,7 +29,7 @@ from weftglass.desk.communities import (
     withdraw_community,
 )
 from weftglass.desk.dating import accept_date, date_of
-from weftglass.desk.makers import accept_maker, attribute_piece, learn
+from weftglass.desk.makers import accept_maker, attribute_piece, habits_of, learn
 from weftglass.desk.unusual import unusual
 from weftglass.errors import ChangedMeanwhile, InputError
 
@@ -54,6 +62,7 @@ def place(tmp_path_factory: pytest.TempPathFactory) -> Path:
                 for feature, value in habit.items():
                     record_sighting(made, piece.id, feature, value, who=ME)
                 record_sighting(made, piece.id, "design", "picture: boat" if i == 0 else "bands", who=ME)
+                record_sighting(made, piece.id, "section", "square" if name == "Delmuine" else "round", who=ME)
         asked = create_piece(made, "asked", who=ME, piece_id="asked", technique="plain twining", acquired_on="2011")
         for feature, value in HABITS["Delmuine"].items():
             record_sighting(made, asked.id, feature, value, who=ME)
@@ -206,3 +215,21 @@ def test_piece_named_after_a_community_not_entered_is_listed(tmp_path: Path) -> 
         assert [(row.community.name, row.community.id) for row in list_communities(made)] == [("Karrosk", "")]
         edit_piece(made, piece.id, {"community": ""}, who=ME)
         assert not list_communities(made)
+
+
+def test_habits_are_a_prior_that_can_be_switched_off(collection: Collection) -> None:
+    """What the makers covered moves the vessel's odds, does not touch its own page unless asked, and counts once."""
+    for i in range(5):
+        for name, form in (("delmuine", "milk-quart-round"), ("orvathal", "wine-onion-650ml")):
+            accept_finding(collection, f"{name}-{i}", who=ME, form=form)
+    plain = identify_piece(collection, "asked")
+    tilt = habits_of(collection, "asked")
+    assert tilt
+    tilted = identify_piece(collection, "asked", tilt=tilt)
+    assert sum(tilted.probabilities.values()) + tilted.unlisted == pytest.approx(1.0)
+    assert identify_piece(collection, "asked").probabilities == plain.probabilities
+    ratio = {form: tilted.probabilities[form] / plain.probabilities[form] for form in plain.probabilities}
+    most = max(tilt, key=lambda form: tilt[form])
+    least = min(tilt, key=lambda form: tilt[form])
+    assert tilt["milk-quart-round"] == tilt[most] > 1 > tilt["wine-onion-650ml"]
+    assert ratio[most] / ratio[least] == pytest.approx(tilt[most] / tilt[least], rel=1e-3)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 
 from weftglass.cabinet import LatestAnswer, Reader
 from weftglass.cabinet.listing import covering_texts, last_evidence_changes, latest_answers
@@ -47,7 +48,14 @@ def gather_evidence(reader: Reader, piece_id: str) -> Evidence:
     )
 
 
-def identify_piece(collection: Collection, piece_id: str, *, with_commonness: bool = True, top: int = 10) -> Answer:
+def identify_piece(
+    collection: Collection,
+    piece_id: str,
+    *,
+    with_commonness: bool = True,
+    top: int = 10,
+    tilt: Mapping[str, float] | None = None,
+) -> Answer:
     """
     Which vessel is inside a piece.
 
@@ -57,6 +65,8 @@ def identify_piece(collection: Collection, piece_id: str, *, with_commonness: bo
         False gives every form the same prior.
     top : int
         Most candidates named.
+    tilt : mapping of form id to factor, or None
+        Factors on the prior, such as what the makers are known to have covered; such an answer is not kept.
 
     Notes
     -----
@@ -69,8 +79,8 @@ def identify_piece(collection: Collection, piece_id: str, *, with_commonness: bo
         changes = last_evidence_changes(reader.session)
         kept = latest_answers(reader.session).get(piece_id)
         covering = covering_texts(reader.session)[piece_id]
-    answer = answer_to(collection, evidence, library, with_commonness=with_commonness, top=top)
-    if with_commonness and not evidence.is_empty:
+    answer = answer_to(collection, evidence, library, with_commonness=with_commonness, top=top, tilt=tilt)
+    if with_commonness and not tilt and not evidence.is_empty:
         brief = _brief(answer, max(changes.get(piece_id, 0), changes.get("", 0)), covering)
         if brief != kept:
             with collection.cabinet.writing("engine") as draft:
@@ -86,11 +96,13 @@ def answer_to(
     with_commonness: bool = True,
     top: int = 10,
     looks: int = 3,
+    tilt: Mapping[str, float] | None = None,
 ) -> Answer:
     """The answer to some evidence, computed or as kept in memory."""
-    key = (evidence_text(evidence), library.version, with_commonness, top, looks)
+    factors = tuple(sorted((tilt or {}).items()))
+    key = (evidence_text(evidence), library.version, with_commonness, top, looks, factors)
     answer: Answer = collection.answers.get(
-        key, lambda: identify(evidence, library, top=top, with_commonness=with_commonness, looks=looks)
+        key, lambda: identify(evidence, library, top=top, with_commonness=with_commonness, looks=looks, tilt=tilt)
     )
     return answer
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -44,7 +45,13 @@ def bank_of(library: FormLibrary | FormBank) -> FormBank:
 
 
 def identify(
-    evidence: Evidence, library: FormLibrary | FormBank, *, top: int = 10, with_commonness: bool = True, looks: int = 3
+    evidence: Evidence,
+    library: FormLibrary | FormBank,
+    *,
+    top: int = 10,
+    with_commonness: bool = True,
+    looks: int = 3,
+    tilt: Mapping[str, float] | None = None,
 ) -> Answer:
     """
     Probabilities over the forms of a library, with reasons and the next things worth looking at.
@@ -61,6 +68,8 @@ def identify(
         False gives every form the same prior.
     looks : int
         Most next looks proposed.
+    tilt : mapping of form id to factor, or None
+        Factors above 0 on the prior, 1 for a form that is not named; must not rest on this same evidence.
 
     Returns
     -------
@@ -70,14 +79,14 @@ def identify(
     Raises
     ------
     InputError
-        If the library is empty or ``top`` out of range.
+        If the library is empty, ``top`` out of range, or a factor not above 0.
     """
     if len(library) == 0:
         raise InputError("library", "forms", 0, "a library of at least one form")
     if not 1 <= top <= 48:
         raise InputError("identify", "top", top, "a number of candidates from 1 to 48")
     bank = bank_of(library)
-    found = posterior(evidence, bank, with_commonness=with_commonness)
+    found = posterior(evidence, bank, with_commonness=with_commonness, tilt=_factors(bank, tilt))
     even = _even(found)
     decibans = decibans_by_item(found)
     places = range(min(top, len(found.survivors)))
@@ -102,6 +111,16 @@ def identify(
         excluded_of(found),
         found.case.conflicts,
     )
+
+
+def _factors(bank: FormBank, tilt: Mapping[str, float] | None) -> FloatArray | None:
+    """Factors on the prior in the order of the bank."""
+    if not tilt:
+        return None
+    wrong = next((name for name, factor in tilt.items() if not 0.0 < factor < np.inf), None)
+    if wrong is not None:
+        raise InputError("identify", f"tilt[{wrong}]", tilt[wrong], "a factor above 0")
+    return np.array([tilt.get(form.id, 1.0) for form in bank.forms], dtype=np.float64)
 
 
 def _even(found: Posterior) -> FloatArray:

@@ -77,7 +77,9 @@ class Posterior:
         return self.case.bulges[: self.case.cover.habit(best).bulges]
 
 
-def posterior(evidence: Evidence, bank: FormBank, *, with_commonness: bool = True) -> Posterior:
+def posterior(
+    evidence: Evidence, bank: FormBank, *, with_commonness: bool = True, tilt: FloatArray | None = None
+) -> Posterior:
     """
     Weigh evidence against a library.
 
@@ -88,9 +90,14 @@ def posterior(evidence: Evidence, bank: FormBank, *, with_commonness: bool = Tru
         The library, F >= 1.
     with_commonness : bool
         False gives every form the same prior.
+    tilt : array (F,) or None
+        Factors on the prior, above 0: how much likelier each form was beforehand for a reason that is no evidence here,
+        such as what its makers are known to have covered.
     """
     case = Case.of(evidence, any_flat=not bool(bank.is_round.all()))
     prior = commonness_prior(bank) if with_commonness else np.full(len(bank), 1.0 / len(bank))
+    if tilt is not None:
+        prior = prior * tilt / (prior @ tilt)
     log_prior = np.log(prior)
     look = first_look(case, bank, log_prior)
     running = look.running

@@ -399,6 +399,8 @@ class InsideFacts:
     svg_href: str
     json_href: str
     download_name: str
+    habits: str
+    habits_href: str
     fault: FormFault | None
 
 
@@ -411,8 +413,17 @@ class LiveFacts:
     answer: AnswerFacts
 
 
-def inside_facts(dossier: PieceDossier, answer: AnswerFacts, fault: FormFault | None) -> InsideFacts:
-    """Put the page around an answer."""
+HABITS_WORDS = {
+    None: "What the makers are known to have covered is left out.",
+    True: "Counted with what the makers are known to have covered, themselves weighed without this vessel.",
+    False: "Too few documented pieces to know what the makers covered; nothing was added.",
+}
+
+
+def inside_facts(
+    dossier: PieceDossier, answer: AnswerFacts, fault: FormFault | None, habits: bool | None = None
+) -> InsideFacts:
+    """Put the page around an answer; ``habits``: whether what the makers covered counts, None where not asked for."""
     piece, href = dossier.piece, piece_address(dossier.piece.id)
     traced = [one.view for one in dossier.views if one.view.measured is not None]
     views = traced or [one.view for one in dossier.views]
@@ -427,5 +438,7 @@ def inside_facts(dossier: PieceDossier, answer: AnswerFacts, fault: FormFault | 
         f"{href}/inside.svg?{asked}",
         f"{href}/inside.json",
         f"{piece.id}-inside.svg",
+        HABITS_WORDS[habits],
+        f"{href}/inside" + ("?habits=on" if habits is None else ""),
         fault,
     )

@@ -7,6 +7,7 @@ from starlette.routing import Route
 
 from weftglass.desk import accept_finding, evidence_of, get_piece_dossier, identify_piece, library_of
 from weftglass.desk.identification import answer_to
+from weftglass.desk.makers import habits_of
 from weftglass.errors import InputError
 from weftglass.evidence import KINDS
 from weftglass.web.door import Asked, door, see_other
@@ -20,8 +21,11 @@ def answer_of(asked: Asked, address: str, most: int = 10) -> AnswerFacts:
     """Today's answer about a piece as facts, with what the last change moved."""
     piece, even = asked.path["piece"], asked.query.get("commonness") == "even"
     collection, library, move = asked.collection, library_of(asked.collection), asked.moves.last(asked.path["piece"])
-    found = identify_piece(collection, piece, with_commonness=not even)
-    before = (move.words, answer_to(collection, move.before, library, with_commonness=not even)) if move else None
+    tilt = habits_of(collection, piece) if _with_habits(asked) else None
+    found = identify_piece(collection, piece, with_commonness=not even, tilt=tilt)
+    before = (
+        (move.words, answer_to(collection, move.before, library, with_commonness=not even, tilt=tilt)) if move else None
+    )
     return answer_facts(
         found,
         evidence_of(collection, piece),
@@ -34,11 +38,18 @@ def answer_of(asked: Asked, address: str, most: int = 10) -> AnswerFacts:
     )
 
 
+def _with_habits(asked: Asked) -> bool:
+    return asked.query.get("habits") == "on"
+
+
 def inside_page(asked: Asked) -> Response:
     """The answer, why, what moved, and what to look at next."""
     dossier = get_piece_dossier(asked.collection, asked.path["piece"])
     answer = answer_of(asked, f"{piece_address(dossier.piece.id)}/inside")
-    return page(asked.request, "inside.html", inside_facts(dossier, answer, asked.fault))
+    habits = None
+    if _with_habits(asked):
+        habits = bool(habits_of(asked.collection, dossier.piece.id))
+    return page(asked.request, "inside.html", inside_facts(dossier, answer, asked.fault, habits))
 
 
 def live_strip(asked: Asked) -> Response:
