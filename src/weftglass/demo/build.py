@@ -28,7 +28,7 @@ from weftglass.desk.communities import add_community, add_published_holding
 from weftglass.errors import InputError
 from weftglass.records import PIECE_FIELDS, ScaleBar
 
-OUTLINED = ("front", "side")
+OUTLINED = ("front", "side", "turn 01/12")  # of a turntable's round one outline will do: the camera stands still
 HAND_PX = 0.6  # sd with which a person sets the ends of the scale bar, pixels
 BARE_MARGIN_MM = 3.0  # a careful person begins the bare zone this far above the covering's border
 SURE_ENOUGH = 0.5  # probability from which the collector accepts an answer

@@ -16,6 +16,7 @@ from weftglass.desk.collection import Collection
 from weftglass.desk.outlines import propose_outline, rework_view
 from weftglass.desk.photographs import ViewOnPhoto, file_photos, pixels_of, read_photos, views_of
 from weftglass.desk.rolling import (
+    FOOT_MM,
     MeasuredFacts,
     Progress,
     RolloutChoice,
@@ -32,6 +33,9 @@ from weftglass.photos.rollout import LEAST_VIEWS, MOST_VIEWS
 from weftglass.records import Piece, View
 from weftglass.records.view import TURN, turn_deg, turn_role
 from weftglass.weave.design import DesignStudy
+
+BORDER_MM = 5.0
+"""Bare glass is marked from a little above the covering's border; the border itself is no part of the design."""
 
 MADE_BY = 1
 """Raised when the same views and choice would give another rollout, so that kept ones are made again."""
@@ -260,4 +264,4 @@ def _within_cover(choice: RolloutChoice, views: tuple[ViewOnPhoto, ...]) -> Roll
     bare = [low for one in views for low, _ in one.view.bare if one.view.measured is not None and low > 20]
     if choice.heights_mm is not None or not bare:
         return choice
-    return RolloutChoice(**(asdict(choice) | {"heights_mm": (3.0, float(np.median(bare)))}))
+    return RolloutChoice(**(asdict(choice) | {"heights_mm": (FOOT_MM, float(np.median(bare)) - BORDER_MM)}))

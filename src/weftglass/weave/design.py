@@ -25,6 +25,7 @@ GRAIN_MM = 2.4
 """Width over which single strands are taken together where the gauge is not known (common practice, no source)."""
 
 MARGIN_MM = 2.0
+LEAST_REPEAT_MM = 6.0
 HEIGHT_SD_MM = 1.0
 
 
@@ -243,7 +244,16 @@ def _band(
     if run.colour is not None:
         return plain
     found = _repeats(cells, rows, girth_rel_sd, whole_round)
+    if found is not None and _own_of_weave(found, cells, plain, stitches_per_cm):
+        found = None
     return plain if found is None else _with_repeats(plain, found, cells, girth_rel_sd, whole_round, stitches_per_cm)
+
+
+def _own_of_weave(found: Repeats, cells: _Cells, plain: Band, stitches_per_cm: tuple[float, float] | None) -> bool:
+    """Whether a period is only that of strands: under 6 mm, or under three stitches."""
+    width = found.width * cells.across_mm * plain.girth_mm / float(cells.girth.max())
+    least = LEAST_REPEAT_MM if stitches_per_cm is None else max(LEAST_REPEAT_MM, 30 / stitches_per_cm[0])
+    return width < least
 
 
 def _repeats(cells: _Cells, rows: slice, girth_rel_sd: float, whole_round: bool) -> Repeats | None:

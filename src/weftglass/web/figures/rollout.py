@@ -6,7 +6,7 @@ from typing import Any
 
 from markupsafe import Markup, escape
 
-LEFT, FOOT = 40.0, 30.0
+LEFT, FOOT = 56.0, 30.0
 
 
 def rollout_svg(geometry: dict[str, Any], marks: tuple[dict[str, Any], ...], href: str, words: str) -> Markup:
@@ -25,7 +25,7 @@ def rollout_svg(geometry: dict[str, Any], marks: tuple[dict[str, Any], ...], hre
         What the figure shows, for those who do not see it.
     """
     rows, columns, scale = geometry["rows"], geometry["columns"], geometry["px_per_mm"]
-    size = max(columns, rows) / 60
+    size = max(columns, rows) / 75
     parts = [
         f'<svg class="rollout-figure" viewBox="{-LEFT * size / 10:.1f} {-size:.1f} '
         f'{columns + (LEFT + 34) * size / 10:.1f} {rows + FOOT * size / 8 + size:.1f}" role="img" '
