@@ -54,6 +54,7 @@ PAGES = [
     "/buying",
     "/pocket",
     "/values",
+    "/whereabouts",
     "/soundness",
     "/soundness?look=over",
     f"/soundness/{PIECE}.finding-1",
