@@ -11,9 +11,12 @@ from starlette.testclient import TestClient
 
 from tests.web.conftest import posted
 from weftglass.dating import date_piece
-from weftglass.desk import Collection, create_piece, get_piece_dossier, record_sighting
+from weftglass.desk import Collection, accept_finding, create_piece, get_piece_dossier, record_sighting
 from weftglass.desk.communities import add_community, kept_back, list_communities, published_holdings
+from weftglass.errors import InputError
 from weftglass.evidence import Evidence, Sighting
+from weftglass.inside import identify
+from weftglass.vessels import FormLibrary
 from weftglass.web.figures.years import year_curves_svg
 from weftglass.web.pages.dates import verdict
 
@@ -141,6 +144,30 @@ def test_maker_page_ranks_with_reasons_and_scores(client: TestClient, taught: st
     record = client.get(f"/piece/{taught}/maker.json?vessel=off").json()
     assert record["with_vessel"] is False
     assert record["communities"][0]["community"] == "Delmuine"
+
+
+def test_habits_of_the_makers_count_only_when_asked(client: TestClient, collection: Collection, taught: str) -> None:
+    record_sighting(collection, taught, "colour", "olive", who=ME)
+    plain = client.get(f"/piece/{taught}/inside").text
+    assert "is left out." in plain
+    assert f'href="/piece/{taught}/inside?habits=on"' in plain
+    assert (
+        "Too few documented pieces to know what the makers covered"
+        in client.get(f"/piece/{taught}/inside?habits=on").text
+    )
+    for row in list_communities(collection):
+        for piece in row.documented:
+            form = "milk-quart-round" if row.community.name == "Delmuine" else "wine-onion-650ml"
+            record_sighting(collection, piece.id, "colour", "olive", who=ME)
+            accept_finding(collection, piece.id, who=ME, form=form)
+    asked = client.get(f"/piece/{taught}/inside?habits=on").text
+    assert "themselves weighed without this vessel" in asked
+    assert f'href="/piece/{taught}/inside"' in asked
+
+
+def test_factor_on_the_prior_must_be_above_0() -> None:
+    with pytest.raises(InputError, match="tilt"):
+        identify(dated(("colour", "olive")), FormLibrary.starter(), tilt={"milk-quart-round": 0.0})
 
 
 def test_maker_is_signed_and_another_is_possible(client: TestClient, collection: Collection, taught: str) -> None:
