@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.interpolate import CubicSpline
 from simulated import (
     PLAIN,
     Circumstances,
@@ -110,6 +111,8 @@ def _misdrawn(form: Form, error_mm: float, rng: np.random.Generator) -> Form:
     if error_mm <= 0:
         return form
     points = np.array(form.profile.points)
-    points[:, 1] = np.maximum(points[:, 1] + error_mm * smooth_noise(points[:, 0], 30.0, rng), 2.0)
+    some = points[::4, 0]  # 5 mm apart at most: the error is smooth over 30
+    wrong = CubicSpline(some, error_mm * smooth_noise(some, 30.0, rng))
+    points[:, 1] = np.maximum(points[:, 1] + wrong(points[:, 0]), 2.0)
     hand = form.tolerance.height_sd > 0.008
     return form_of(form.id, form.family_name, points, shape_sd_mm=error_mm, hand=hand)
