@@ -17,6 +17,7 @@ from weftglass.photos.rollout import TurnedView, roll_out
 from weftglass.photos.rollout_picture import BandMark, picture_bytes, ruled_picture
 from weftglass.photos.turns import masked_correlation
 from weftglass.photos.wall import wall_of
+from weftglass.vessels import Section
 
 POT = np.array([[0.0, 40.0], [60.0, 45.0], [110.0, 40.0], [120.0, 36.0]])
 SHOT = Shot(distance_mm=520, height_mm=90, tilt_deg=4, roll_deg=0.6, focal_px=1000, size=(260, 320))
@@ -98,6 +99,33 @@ def test_the_lamp_is_taken_off_one_photograph_too(views):
     truth = paint(*np.broadcast_arrays(around[None, :], one.height_mm[:, None])).mean(axis=(0, 2))
     ratio = np.array([part.mean() for part in np.array_split(line / truth, 10)])
     assert ratio.std() / ratio.mean() < 0.04  # painted with a quarter either way
+
+
+def face_paint(around, z):
+    """A square piece: blocks every 20 mm of the way along its faces, on uneven ground; each face its own shade."""
+    turn = np.mod(around + 45, 360)
+    face = (turn // 90).astype(int)
+    along = face * 80 + 40 + 40 * np.tan(np.radians(np.mod(turn, 90) - 45))
+    light = 0.6 + 0.05 * SPOTS[(z.astype(int)).clip(0, 119), (along / 320 * 280).astype(int) % 280] + 0.02 * face
+    colours = np.stack([light, light * 0.85, light * 0.6], axis=-1)
+    block = (np.mod(along, 20) < 8) & (z > 40) & (z < 70)
+    return np.where(block[..., None], colours * 0.3, colours)
+
+
+def test_a_square_piece_has_its_faces_side_by_side_in_true_mm():
+    """Eight turns that are off by up to 1.7 degrees; blocks every 20 mm along the four faces and round the corners."""
+    box = np.array([[0.0, 40.0], [110.0, 40.0], [120.0, 38.0]])
+    turns = 45.0 * np.arange(8)
+    pictures = [photographed(SHOT, box, face_paint, t + o, square=True) for t, o in zip(turns, OFF_DEG, strict=True)]
+    seen = [TurnedView(picture, standing(SHOT, 120.0), t) for picture, t in zip(pictures, turns, strict=True)]
+    found = roll_out(seen, box, heights_mm=(10, 105), section=Section("square", corner=0.02), px_per_mm=2)
+    assert found.girth_mm == pytest.approx(320, rel=0.01)
+    rows = (found.height_mm > 45) & (found.height_mm < 65)
+    dark = found.picture[rows].astype(float).mean(axis=(0, 2)) < 90
+    start = np.flatnonzero(dark & ~np.roll(dark, 1)) / found.px_per_mm
+    assert len(start) == 16
+    np.testing.assert_allclose(np.diff(start), 20, atol=1.6)
+    assert np.diff(start).std() < 0.8
 
 
 def test_pictures_carry_their_scale_and_rulers(views):
