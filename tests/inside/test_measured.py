@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from scipy.stats import multivariate_normal
 
+from weftglass.errors import InputError
 from weftglass.evidence import Covering, Evidence, Measurement
 from weftglass.inside import identify
 from weftglass.inside.bank import FormBank
@@ -15,7 +18,7 @@ from weftglass.inside.covering_mass import fibre_g_per_ml
 from weftglass.inside.glass import EXACT_TONES, glass_of, lumped_tones, tones_of
 from weftglass.inside.likelihood.measurement import Setting, measured_rows, predict
 from weftglass.inside.state import FIRST_SCALE, State
-from weftglass.vessels import CONTAINER_GLASS_G_PER_ML, FormLibrary, outer_volume_ml
+from weftglass.vessels import CONTAINER_GLASS_G_PER_ML, FormLibrary, Profile, outer_volume_ml
 from weftglass.vessels.air import air_tone
 from weftglass.vessels.interior import interior_of
 
@@ -130,3 +133,31 @@ def test_tone_tells_two_vessels_of_one_outline_apart() -> None:
     answer = identify(Evidence(measurements=(Measurement("tone", tone, 0.01 * tone),)), FormLibrary([light, heavy]))
     assert answer.candidates[0].form == "heavy"
     assert answer.probabilities["heavy"] > 10 * answer.probabilities["light"]
+
+
+def test_stated_spread_of_tone_and_weight_holds_vessels_drawn_from_the_forms_own_spread(starter: FormLibrary) -> None:
+    """Forty vessels with their own size, glass and bore: readings lie as far from the prediction as it says."""
+    rng = np.random.default_rng(8)
+    misses: dict[str, list[float]] = {"tone": [], "capacity": []}
+    for form in [form for form in starter if form.section.kind == "round" and form.bore_mm][::3][:40]:
+        bank = FormBank.of([form])
+        glass = glass_of(bank)
+        stretch, widen = 1 + np.array([form.tolerance.height_sd, form.tolerance.width_sd]) * rng.standard_normal(2)
+        grown = np.asarray(form.profile.points) * [stretch, widen]
+        usual = float(glass.weight_g[0] + glass.weight_sd_g[0] * rng.standard_normal())
+        mass = usual * (1 + 0.08 * float(rng.standard_normal()))
+        bore = float(glass.bore[0] * widen * (1 + glass.bore_sd[0] * rng.standard_normal()))
+        one = replace(form, profile=Profile.of(grown))
+        try:
+            inside = interior_of(one, weight_g=mass, bore_mm=bore)
+        except InputError:
+            continue  # so much glass that no room is left: no such vessel
+        for what, reading in (("tone", air_tone(inside)), ("capacity", inside.capacity_ml)):
+            state = State.prior(bank, ONE_CLASS, [], top_bare=False, base_bare=False)
+            (residual, slope, variance), *_ = measured_rows([Measurement(what, reading, 1e-3)], bank, setting())
+            spread = np.einsum("fkp,fkpq,fkq->fk", slope, state.covariance, slope) + variance
+            misses[what].append(float(residual[0, 0] / np.sqrt(spread[0, 0])))
+    for what, scores in misses.items():
+        assert len(scores) >= 30
+        assert np.mean(np.abs(scores) < 2.0) > 0.85, what
+        assert 0.35 < np.std(scores) < 1.5, what
