@@ -38,6 +38,7 @@ from weftglass.records import (
     Spot,
     Valuation,
     View,
+    WeaveStudy,
 )
 
 texts = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=40)
@@ -253,6 +254,26 @@ places = st.builds(
     remark=texts,
     **standing,
 )
+weave_studies = st.builds(
+    WeaveStudy,
+    id=ids,
+    piece=ids,
+    view=ids,
+    on=texts,
+    by=texts,
+    how=texts,
+    technique=texts,
+    rows_per_cm=st.none() | finite,
+    rows_sd=st.none() | finite,
+    stitches_per_cm=st.none() | finite,
+    stitches_sd=st.none() | finite,
+    lean=texts,
+    box_px=st.lists(finite, max_size=4).map(tuple),
+    bar=st.lists(finite, max_size=5).map(tuple),
+    taps_px=st.lists(points, max_size=4).map(tuple),
+    remark=texts,
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -280,4 +301,5 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     Valuation: valuations,
     Place: places,
     Examination: examinations,
+    WeaveStudy: weave_studies,
 }

@@ -23,6 +23,7 @@ from weftglass.cabinet.schema import (
     SightingRow,
     ValuationRow,
     ViewRow,
+    WeaveStudyRow,
 )
 from weftglass.records import (
     Community,
@@ -40,6 +41,7 @@ from weftglass.records import (
     SightingRecord,
     Valuation,
     View,
+    WeaveStudy,
     from_plain,
     to_plain,
 )
@@ -127,6 +129,7 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     Mapper(Valuation, ValuationRow),
     Mapper(Place, PlaceRow),
     Mapper(Examination, ExaminationRow),
+    Mapper(WeaveStudy, WeaveStudyRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 

@@ -287,6 +287,28 @@ class PlaceRow(RecordRow):
     remark: Mapped[str]
 
 
+class WeaveStudyRow(RecordRow):
+    """One count of rows and stitches on one photograph."""
+
+    __tablename__ = "weave_study"
+
+    piece_id: Mapped[str] = mapped_column(ForeignKey("piece.id"), index=True)
+    view_id: Mapped[str] = mapped_column(ForeignKey("view.id"), index=True)
+    on: Mapped[str]
+    by: Mapped[str]
+    how: Mapped[str]
+    technique: Mapped[str]
+    rows_per_cm: Mapped[float | None]
+    rows_sd: Mapped[float | None]
+    stitches_per_cm: Mapped[float | None]
+    stitches_sd: Mapped[float | None]
+    lean: Mapped[str]
+    box_px: Mapped[list[Any]]
+    bar: Mapped[list[Any]]
+    taps_px: Mapped[list[Any]]
+    remark: Mapped[str]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

@@ -24,6 +24,7 @@ from weftglass.records.view import (
     turn_deg,
     turn_role,
 )
+from weftglass.records.weave_study import HOW_COUNTED, STUDY_LEANS, WeaveStudy
 from weftglass.records.wording import LONG, SHORT, words
 
 __all__ = [
@@ -32,6 +33,7 @@ __all__ = [
     "COUNTED",
     "FACES",
     "FORMATS",
+    "HOW_COUNTED",
     "HOW_TAKEN",
     "LONG",
     "LONG_FIELDS",
@@ -43,6 +45,7 @@ __all__ = [
     "STANDINGS",
     "STATES",
     "STATUSES",
+    "STUDY_LEANS",
     "Change",
     "Community",
     "Examination",
@@ -63,6 +66,7 @@ __all__ = [
     "Spot",
     "Valuation",
     "View",
+    "WeaveStudy",
     "check_piece_id",
     "checked_fields",
     "checked_role",
