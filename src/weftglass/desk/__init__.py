@@ -4,6 +4,19 @@ from weftglass.desk.buying import OFFERS_AHEAD, BuyingPlan, adds, forms_to_know,
 from weftglass.desk.care import Care, care_list
 from weftglass.desk.checks import Oddity, Survey, back_up, check_collection, survey_collection
 from weftglass.desk.collection import Collection, open_collection
+from weftglass.desk.communities import (
+    CommunityRow,
+    add_community,
+    add_published_holding,
+    edit_community,
+    get_community,
+    kept_back,
+    list_communities,
+    published_holdings,
+    restore_community,
+    withdraw_community,
+    withdraw_published_holding,
+)
 from weftglass.desk.condition import (
     Condition,
     Silhouette,
@@ -17,6 +30,7 @@ from weftglass.desk.condition import (
     mark_spot,
     withdraw_examination,
 )
+from weftglass.desk.dating import accept_date, date_evidence, date_of, dates_of_group
 from weftglass.desk.exchange import Tally, load_in, load_new, write_out
 from weftglass.desk.findings import NAMED_BEST, Recheck, accept_finding, get_finding, recheck_finding
 from weftglass.desk.forms import (
@@ -49,6 +63,7 @@ from weftglass.desk.letters import (
     readable_views,
     search_inscriptions,
 )
+from weftglass.desk.makers import Learning, MakerAnswer, accept_maker, attribute_piece, habits_of, learn, vessel_shift
 from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
 from weftglass.desk.offers import (
     MOST_QUESTIONS,
@@ -115,6 +130,7 @@ from weftglass.desk.rollouts import (
 from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
 from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_capacity, keep_tone
+from weftglass.desk.unusual import unusual
 from weftglass.desk.whereabouts import Lifespan, Spot, lifespans, map_of, places_of, record_place, withdraw_place
 from weftglass.desk.worth import price_for, record_value, totals_of, values_of
 
@@ -133,6 +149,7 @@ __all__ = [
     "BuyingPlan",
     "Care",
     "Collection",
+    "CommunityRow",
     "Condition",
     "FieldChange",
     "FilledWith",
@@ -140,7 +157,9 @@ __all__ = [
     "InscriptionMatch",
     "KeptLetters",
     "KeptRollout",
+    "Learning",
     "Lifespan",
+    "MakerAnswer",
     "Oddity",
     "OfferAtHand",
     "OwnFormEntry",
@@ -157,15 +176,20 @@ __all__ = [
     "Tally",
     "ViewOnPhoto",
     "Weather",
+    "accept_date",
     "accept_finding",
+    "accept_maker",
+    "add_community",
     "add_form_from_view",
     "add_forms_from_file",
     "add_photos_to_piece",
+    "add_published_holding",
     "add_turns",
     "add_view",
     "adds",
     "answer_about",
     "answer_to",
+    "attribute_piece",
     "back_up",
     "begin_examination",
     "best_of",
@@ -175,7 +199,11 @@ __all__ = [
     "condition_of",
     "count_pieces",
     "create_piece",
+    "date_evidence",
+    "date_of",
+    "dates_of_group",
     "drop_spot",
+    "edit_community",
     "edit_examination",
     "edit_offer",
     "edit_piece",
@@ -185,11 +213,13 @@ __all__ = [
     "fields_changed",
     "findings_standing",
     "forms_to_know",
+    "get_community",
     "get_finding",
     "get_photo",
     "get_piece",
     "get_piece_dossier",
     "get_view",
+    "habits_of",
     "hear_tone",
     "history_of",
     "holdings_of",
@@ -200,10 +230,13 @@ __all__ = [
     "keep_capacity",
     "keep_rollout",
     "keep_tone",
+    "kept_back",
     "kept_letters",
     "kept_rollout",
+    "learn",
     "library_of",
     "lifespans",
+    "list_communities",
     "list_pieces",
     "load_in",
     "load_new",
@@ -226,6 +259,7 @@ __all__ = [
     "price_for",
     "propose_bare",
     "propose_outline",
+    "published_holdings",
     "put_letters_together",
     "put_questions",
     "questions_for",
@@ -236,6 +270,7 @@ __all__ = [
     "record_place",
     "record_sighting",
     "record_value",
+    "restore_community",
     "restore_form",
     "restore_measurement",
     "restore_piece",
@@ -256,14 +291,18 @@ __all__ = [
     "title_of",
     "totals_of",
     "undo_change",
+    "unusual",
     "values_of",
     "verdict_of",
+    "vessel_shift",
     "wants_of",
+    "withdraw_community",
     "withdraw_examination",
     "withdraw_form",
     "withdraw_measurement",
     "withdraw_piece",
     "withdraw_place",
+    "withdraw_published_holding",
     "withdraw_sighting",
     "withdraw_view",
     "write_out",
