@@ -21,6 +21,7 @@ from weftglass.inside.weighing import Case
 
 FloatArray = NDArray[np.float64]
 
+LEAST_CLASS = 1e-4  # classes of coverings less probable than this are not asked about
 GRID = 160  # readings tried for a measurement
 EFFORT = ((1.0, "low"), (4.0, "medium"), (float("inf"), "high"))  # minutes, at most
 WORTH_BITS = 0.01  # a look expected to tell less is not offered
@@ -71,9 +72,11 @@ def all_looks(found: Posterior) -> list[NextLook]:
     state = found.exact.state.part(np.flatnonzero(keep))
     bank = found.bank.part(found.survivors[keep])
     weight = probability[keep] / probability[keep].sum()
+    used = np.flatnonzero(weight @ state.class_weight > LEAST_CLASS)
+    state, case = state.classes(used), replace(found.case, cover=found.case.cover.part(used))
     seen = {sighting.feature for sighting in found.case.evidence.sightings}
-    chain = Chain.of(found.case.evidence.measurements, bank, replace(found.case.setting, exact=False))
-    looks = [look for ask in MEASURED if (look := _measured(ask, found.case, state, chain, weight))]
+    chain = Chain.of(case.evidence.measurements, bank, replace(case.setting, exact=False))
+    looks = [look for ask in MEASURED if (look := _measured(ask, case, state, chain, weight))]
     looks += [look for ask in SEEN if ask.kind not in seen and (look := _seen(ask, bank, weight))]
     return looks + _photographs(found.case, bank, weight)
 
@@ -139,7 +142,7 @@ def mutual_information(mean: FloatArray, sd: FloatArray, classes: FloatArray, we
     >>> round(mutual_information(np.array([[0.0], [50.0]]), one, one, np.array([0.5, 0.5])), 3)
     1.0
     """
-    used = weight @ classes > 1e-4
+    used = weight @ classes > LEAST_CLASS
     mean, sd, classes = mean[:, used], sd[:, used], classes[:, used]
     low, high = float((mean - 4 * sd).min()), float((mean + 4 * sd).max())
     fine = min(GRID * 8, max(GRID, int(2 * (high - low) / float(sd.min()))))
