@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from weftglass.dating import YEARS, date_piece, mean_date, read_extended, shared_range
+from weftglass.desk.dating import date_evidence
 from weftglass.errors import InputError
-from weftglass.evidence import Evidence, Sighting
+from weftglass.evidence import Evidence, Measurement, Sighting
+from weftglass.vessels import FormLibrary
 
 HERE = Path(__file__).parent
 
@@ -19,8 +21,14 @@ def table(name: str) -> dict[str, Any]:
 
 
 DATINGS = table("glass_datings.toml")["case"]
+OBJECTS = table("museum_objects.toml")["object"]
 ZUNI = table("zuni_mean_dates.toml")
 EXTENDED = table("loc_2019_edtf.toml")
+
+
+@pytest.fixture(scope="module")
+def starter() -> FormLibrary:
+    return FormLibrary.starter()
 
 
 @pytest.mark.parametrize("case", DATINGS, ids=[case["name"] for case in DATINGS])
@@ -43,6 +51,26 @@ def test_published_dating_is_reproduced(case: dict[str, Any]) -> None:
     assert low <= span.latest <= high
     if case.get("no_clash"):
         assert not dating.clashes
+
+
+@pytest.mark.parametrize("case", OBJECTS, ids=[case["name"] for case in OBJECTS])
+def test_dated_object_is_dated_as_published(case: dict[str, Any], starter: FormLibrary) -> None:
+    """From tape and eye to a date: the form is found first, and its years count with its probability."""
+    evidence = Evidence(
+        "object",
+        measurements=tuple(Measurement(what, value, sd, covered=False) for what, value, sd in case["measured"]),
+        sightings=tuple(Sighting(feature, value, 0.95) for feature, value in case["seen"]),
+    )
+    dating = date_evidence(evidence, starter, until=2026)
+    span = dating.glass.span
+    assert span is not None
+    first, last = case["years"]
+    assert span.earliest <= first
+    assert last <= span.latest
+    assert span.likely_from <= last
+    assert first <= span.likely_to
+    assert span.likely_to - span.likely_from <= case["likely_at_most"]
+    assert case["form_family"] in next(item.means for item in dating.glass.items if item.kind == "form")
 
 
 def test_smooth_base_before_1850_is_rarer_than_one_in_ten() -> None:
