@@ -49,7 +49,8 @@ def on_screen(page: Page, point: Point) -> Point:
 
 
 def drag(page: Page, start: Point, end: Point) -> None:
-    """Drag from one photograph point to another with the mouse."""
+    """Drag from one photograph point to another with the mouse, the whole photograph in sight."""
+    page.locator("#stage").scroll_into_view_if_needed()
     (x0, y0), (x1, y1) = on_screen(page, start), on_screen(page, end)
     page.mouse.move(x0, y0)
     page.mouse.down()
