@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import solve_triangular
+from scipy.linalg.lapack import dtrtri
 
 from weftglass.inside.bulges import Bulge, bulge_covariance
 from weftglass.inside.cover import EVEN, ROWS_MM, Surface
@@ -76,7 +76,7 @@ class EdgeErrors:
 
     nodes: tuple[Nodes, ...]
     _whitenings: dict[Kind, Whitening] = field(default_factory=dict, repr=False)
-    _correlations: dict[float, FloatArray] = field(default_factory=dict, repr=False)
+    _units: dict[tuple[str, float, float], FloatArray] = field(default_factory=dict, repr=False)
 
     @cached_property
     def stack(self) -> Stack:
@@ -96,14 +96,30 @@ class EdgeErrors:
 
     def smooth_parts(self, kind: Kind) -> tuple[FloatArray, FloatArray]:
         """Covariances of the edge through local thickness and through the drawing's error, mm², (n, n) each."""
-        n, covered = self.stack.normal, self.stack.covered * self.stack.normal
-        local = kind.surface.unevenness**2 * self._correlation(kind.surface.wandering_mm)
-        drawn = (kind.surface.drawing * kind.shape_sd_mm) ** 2 * np.outer(n, n) * self._correlation(SHAPE_MM)
-        if len(self.blocks) > 1:
-            shared = SHAPE_SHARED_ROUND if kind.is_round else SHAPE_SHARED_FLAT
-            local = local * np.where(self._same, 1.0, COVER_SHARED) + SIDE_THICKNESS**2 * self._same
-            drawn = drawn * np.where(self._same, 1.0, shared)
-        return kind.thickness_mm**2 * np.outer(covered, covered) * local, drawn
+        local, drawn = self._unit_cover(kind.surface), self._unit_drawing(kind.is_round)
+        return kind.thickness_mm**2 * local, (kind.surface.drawing * kind.shape_sd_mm) ** 2 * drawn
+
+    def _unit_cover(self, surface: Surface) -> FloatArray:
+        """Of a covering 1 mm thick."""
+        key = ("cover", surface.unevenness, surface.wandering_mm)
+        if key not in self._units:
+            local = surface.unevenness**2 * self._correlation(surface.wandering_mm)
+            if len(self.blocks) > 1:
+                local = local * np.where(self._same, 1.0, COVER_SHARED) + SIDE_THICKNESS**2 * self._same
+            covered = self.stack.covered * self.stack.normal
+            self._units[key] = np.outer(covered, covered) * local
+        return self._units[key]
+
+    def _unit_drawing(self, is_round: bool) -> FloatArray:
+        """Of a drawing 1 mm off."""
+        key = ("drawing", float(is_round), SHAPE_MM)
+        if key not in self._units:
+            drawn = np.outer(self.stack.normal, self.stack.normal) * self._correlation(SHAPE_MM)
+            if len(self.blocks) > 1:
+                shared = SHAPE_SHARED_ROUND if is_round else SHAPE_SHARED_FLAT
+                drawn = drawn * np.where(self._same, 1.0, shared)
+            self._units[key] = drawn
+        return self._units[key]
 
     def smooth(self, kind: Kind) -> FloatArray:
         """Covariance of the edge without its white part, mm², (n, n); a fresh array."""
@@ -129,7 +145,7 @@ class EdgeErrors:
         """The covariance factorised."""
         if kind not in self._whitenings:
             root = np.linalg.cholesky(self.covariance(kind))
-            inverse = solve_triangular(root, np.eye(len(root)), lower=True, check_finite=False)
+            inverse = dtrtri(root, lower=1)[0]
             log_norm = -np.log(np.diag(root)) - 0.5 * float(np.log(2 * np.pi))
             self._whitenings[kind] = Whitening(np.ascontiguousarray(inverse), log_norm)
         return self._whitenings[kind]
@@ -139,7 +155,4 @@ class EdgeErrors:
         return np.asarray(self.stack.outline[:, None] == self.stack.outline[None, :])
 
     def _correlation(self, length_mm: float) -> FloatArray:
-        if length_mm not in self._correlations:
-            gap = np.abs(self.stack.place_mm[:, None] - self.stack.place_mm[None, :])
-            self._correlations[length_mm] = matern(gap / length_mm)
-        return self._correlations[length_mm]
+        return matern(np.abs(self.stack.place_mm[:, None] - self.stack.place_mm[None, :]) / length_mm)
