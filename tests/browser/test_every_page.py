@@ -43,6 +43,7 @@ PAGES = [
     f"/piece/{PIECE}/condition?at={PIECE}.examination-1",
     f"/piece/{PIECE}/dates",
     f"/piece/{PIECE}/maker",
+    f"/piece/{PIECE}/covering",
     f"/piece/{PIECE}/rollout",
     f"/piece/{PIECE}/letters",
     f"/piece/{PIECE}/colour/{VIEW}",

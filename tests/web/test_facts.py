@@ -12,6 +12,7 @@ from weftglass.web.pages.buying import BuyingFacts, ValuesFacts
 from weftglass.web.pages.carry import CarryFacts
 from weftglass.web.pages.colour import ColourFacts
 from weftglass.web.pages.condition import ConditionFacts
+from weftglass.web.pages.covering import CoveringFacts
 from weftglass.web.pages.dates import DatesFacts
 from weftglass.web.pages.forms import FormFacts, FormsFacts
 from weftglass.web.pages.holdings import HoldingsFacts
@@ -39,6 +40,7 @@ PAGES = {
     "live_strip.html": LiveFacts,
     "bench.html": BenchFacts,
     "condition.html": ConditionFacts,
+    "covering.html": CoveringFacts,
     "forms.html": FormsFacts,
     "form.html": FormFacts,
     "carry.html": CarryFacts,

@@ -131,6 +131,15 @@ from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
 from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_capacity, keep_tone
 from weftglass.desk.unusual import unusual
+from weftglass.desk.weave import (
+    CoveringViews,
+    count_covering,
+    covering_of,
+    hand_count,
+    keep_hand_count,
+    keep_weave_study,
+    withdraw_weave_study,
+)
 from weftglass.desk.whereabouts import Lifespan, Spot, lifespans, map_of, places_of, record_place, withdraw_place
 from weftglass.desk.worth import price_for, record_value, totals_of, values_of
 
@@ -151,6 +160,7 @@ __all__ = [
     "Collection",
     "CommunityRow",
     "Condition",
+    "CoveringViews",
     "FieldChange",
     "FilledWith",
     "Heard",
@@ -197,7 +207,9 @@ __all__ = [
     "changes_between",
     "check_collection",
     "condition_of",
+    "count_covering",
     "count_pieces",
+    "covering_of",
     "create_piece",
     "date_evidence",
     "date_of",
@@ -220,6 +232,7 @@ __all__ = [
     "get_piece_dossier",
     "get_view",
     "habits_of",
+    "hand_count",
     "hear_tone",
     "history_of",
     "holdings_of",
@@ -228,8 +241,10 @@ __all__ = [
     "identify_piece",
     "import_photos",
     "keep_capacity",
+    "keep_hand_count",
     "keep_rollout",
     "keep_tone",
+    "keep_weave_study",
     "kept_back",
     "kept_letters",
     "kept_rollout",
@@ -305,5 +320,6 @@ __all__ = [
     "withdraw_published_holding",
     "withdraw_sighting",
     "withdraw_view",
+    "withdraw_weave_study",
     "write_out",
 ]

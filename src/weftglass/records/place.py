@@ -64,9 +64,7 @@ class Place(Record):
         words(self.remark, where, "remark", longest=LONG)
         latitude, longitude = self.point
         if not (abs(latitude) <= 90 and abs(longitude) <= 180):
-            raise InputError(
-                where, "point", self.point, "latitude -90 to 90 and longitude -180 to 180, in degrees"
-            )
+            raise InputError(where, "point", self.point, "latitude -90 to 90 and longitude -180 to 180, in degrees")
         if not 0 < self.within_km <= FARTHEST_KM:
             raise InputError(where, "within_km", self.within_km, f"a distance above 0 and at most {FARTHEST_KM:g} km")
         if self.standing not in STANDINGS:

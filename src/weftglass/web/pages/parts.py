@@ -30,6 +30,7 @@ PARTS = (
     Part("", "Entry", ("measurements", "sightings", "withdraw", "undo")),
     Part("photographs", "Photographs", ("bench",)),
     Part("inside", "What is inside", ("look", "finding")),
+    Part("covering", "Covering"),
     Part("rollout", "Rollout", ("turns",)),
     Part("letters", "Letters", ("read",)),
     Part("dates", "Dates"),

@@ -9,6 +9,7 @@ from weftglass.web.routes.buying import BUYING_ROUTES
 from weftglass.web.routes.carry import CARRY_ROUTES
 from weftglass.web.routes.colour import COLOUR_ROUTES
 from weftglass.web.routes.condition import CONDITION_ROUTES
+from weftglass.web.routes.covering import COVERING_ROUTES
 from weftglass.web.routes.dates import DATES_ROUTES
 from weftglass.web.routes.forms import FORM_ROUTES
 from weftglass.web.routes.holdings import HOLDINGS_ROUTES
@@ -32,6 +33,7 @@ ROUTES: list[BaseRoute] = [
     *TONE_ROUTES,
     *COLOUR_ROUTES,
     *CONDITION_ROUTES,
+    *COVERING_ROUTES,
     *DATES_ROUTES,
     *MAKER_ROUTES,
     *ROLLOUT_ROUTES,
