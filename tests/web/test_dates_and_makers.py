@@ -237,6 +237,17 @@ def test_published_holding_is_entered_and_taken_out(client: TestClient, collecti
     assert not published_holdings(collection)
 
 
+def test_inscriptions_of_all_pieces_stand_together(client: TestClient, collection: Collection) -> None:
+    for name, text in (("one", "signed TK"), ("two", "TK, 1905"), ("three", "none")):
+        piece = create_piece(collection, name, who=ME, maker="Teva Kallimoor")
+        record_sighting(collection, piece.id, "inscription", text, who=ME, sure=0.8)
+    page = client.get("/communities").text
+    assert "signed TK</td>" in page
+    assert "1905</td>" in page
+    assert page.count("Teva Kallimoor") == 2
+    assert client.get("/inscriptions.csv").text.count("TK") == 2
+
+
 def test_restricted_design_keeps_its_piece_back(collection: Collection) -> None:
     add_community(collection, {"name": "Delmuine", "restricted": "Ask first.", "restricted_designs": "heron"}, who=ME)
     kept = create_piece(collection, "Herons", who=ME, community="Delmuine?", design="two herons")

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
 
-from weftglass.dating import spoken_date
+from weftglass.dating import DateSpan, spoken_date
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import published_holdings
 from weftglass.holdings.crosstable import Holding
@@ -35,6 +37,57 @@ def unusual(collection: Collection) -> dict[str, Rarity]:
         tallies = [Tally(one.name, one.pieces, one.counted[kind]) for one in published if kind in one.counted]
         found[kind] = rarity(own, dict.fromkeys(terms, "yes"), tallies)
     return found
+
+
+@dataclass(frozen=True)
+class Inscription:
+    """
+    A signature, inscription or date on a covering.
+
+    Parameters
+    ----------
+    piece, piece_name : str
+    text : str
+        The transcription.
+    sure : float
+        Probability that it was read rightly.
+    reads_as : DateSpan or None
+        The date in it; None where there is none.
+    maker, community : str
+        As the piece's entry has them.
+    """
+
+    piece: str
+    piece_name: str
+    text: str
+    sure: float
+    reads_as: DateSpan | None
+    maker: str
+    community: str
+
+    def to_record(self) -> dict[str, Any]:
+        """For lists."""
+        return {
+            "piece": self.piece, "name": self.piece_name, "text": self.text, "sure": self.sure,
+            "date": None if self.reads_as is None else self.reads_as.edtf, "maker": self.maker,
+            "community": self.community,
+        }  # fmt: skip
+
+
+def inscriptions(collection: Collection) -> list[Inscription]:
+    """Every signature, inscription and date read on a covering, by its words, so that like stands beside like."""
+    with collection.cabinet.reading() as reader:
+        pieces = {piece.id: piece for piece in reader.all_of(Piece)}
+        seen = [one for one in reader.all_of(SightingRecord) if one.feature == "inscription" and one.piece in pieces]
+    found = [
+        Inscription(
+            one.piece, pieces[one.piece].name, one.value, one.sure, spoken_date(one.value), pieces[one.piece].maker,
+            pieces[one.piece].community,
+        )
+        for one in seen
+        if one.value.strip().casefold() not in NOTHING
+    ]  # fmt: skip
+    return sorted(found, key=lambda one: one.text.casefold())
 
 
 def worked_in(piece: Piece, seen: Sequence[SightingRecord]) -> dict[str, str]:

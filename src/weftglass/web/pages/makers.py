@@ -13,6 +13,7 @@ from weftglass.dating import GroupDate
 from weftglass.desk import PieceDossier
 from weftglass.desk.communities import COMMUNITY_FIELDS, CommunityRow, as_typed
 from weftglass.desk.makers import ANOTHER, Learning, MakerAnswer, VesselShift
+from weftglass.desk.unusual import Inscription
 from weftglass.holdings import Rarity
 from weftglass.records import COUNTED, Community, PublishedHolding
 from weftglass.weave.attribution import TraitWeight
@@ -139,12 +140,25 @@ class HoldingRow:
 
 
 @dataclass(frozen=True)
+class InscriptionRow:
+    """One inscription: its words, how surely read, the date in it, the maker, and the piece it stands on."""
+
+    text: str
+    sure: str
+    date: str
+    maker: str
+    piece: str
+    href: str
+
+
+@dataclass(frozen=True)
 class CommunitiesFacts:
     """The page of all communities: the list, the scores, what is unusual, published holdings, and the forms."""
 
     cards: tuple[CommunityCard, ...]
     scores: ScoresFacts
     unusual: tuple[tuple[str, str], ...]
+    inscriptions: tuple[InscriptionRow, ...]
     holdings: tuple[HoldingRow, ...]
     counted: tuple[tuple[str, str], ...]
     add_fields: tuple[tuple[str, str, str, str], ...]
@@ -261,6 +275,7 @@ def communities_facts(
     rows: Sequence[CommunityRow],
     learning: Learning,
     rarities: Mapping[str, Rarity],
+    written: Sequence[Inscription],
     holdings: Sequence[PublishedHolding],
     fault: FormFault | None,
     name: str = "",
@@ -270,6 +285,7 @@ def communities_facts(
         tuple(_card(row) for row in rows),
         scores_facts(learning),
         rarity_rows(rarities),
+        tuple(_inscription_row(one) for one in written),
         tuple(_holding_row(one) for one in holdings),
         tuple((f"count_{i}", capital(kind)) for i, kind in enumerate(COUNTED)),
         _form_fields({"name": name}),
@@ -341,6 +357,12 @@ def _card(row: CommunityRow) -> CommunityCard:
 
 def _keeps_back(one: Community) -> bool:
     return bool(one.restricted or one.restricted_designs)
+
+
+def _inscription_row(one: Inscription) -> InscriptionRow:
+    maker = ", ".join(filter(None, (one.maker, one.community)))
+    date = "" if one.reads_as is None else one.reads_as.words
+    return InscriptionRow(one.text, percent_text(one.sure), date, maker, one.piece_name, piece_address(one.piece))
 
 
 def _holding_row(one: PublishedHolding) -> HoldingRow:

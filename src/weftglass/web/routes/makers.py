@@ -21,7 +21,7 @@ from weftglass.desk.communities import (
 )
 from weftglass.desk.dating import dates_of_group
 from weftglass.desk.makers import MakerAnswer, accept_maker, attribute_piece, learn, vessel_shift
-from weftglass.desk.unusual import unusual
+from weftglass.desk.unusual import inscriptions, unusual
 from weftglass.inside import Answer
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import piece_address
@@ -80,6 +80,7 @@ def communities_page(asked: Asked) -> Response:
         list_communities(asked.collection),
         learn(asked.collection),
         unusual(asked.collection),
+        inscriptions(asked.collection),
         published_holdings(asked.collection),
         asked.fault,
         asked.query.get("name", "")[:200],
@@ -96,6 +97,12 @@ def communities_csv(asked: Asked) -> Response:
 def communities_json(asked: Asked) -> Response:
     """Communities as one JSON document."""
     return JSONResponse(community_records(list_communities(asked.collection)))
+
+
+def inscriptions_csv(asked: Asked) -> Response:
+    """Inscriptions as a table."""
+    records = [one.to_record() for one in inscriptions(asked.collection)]
+    return Response(csv_text(records), media_type="text/csv; charset=utf-8")
 
 
 def community_page(asked: Asked) -> Response:
@@ -175,6 +182,7 @@ MAKER_ROUTES = [
     Route("/communities", door(enter_community, again=communities_page), methods=["POST"]),
     Route("/communities.csv", door(communities_csv)),
     Route("/communities.json", door(communities_json)),
+    Route("/inscriptions.csv", door(inscriptions_csv)),
     Route("/communities/holdings", door(enter_holding, again=communities_page), methods=["POST"]),
     Route("/communities/holdings/{holding}/withdraw", door(take_holding), methods=["POST"]),
     Route("/communities/{community}", door(community_page)),
