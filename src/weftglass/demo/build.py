@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +17,15 @@ from weftglass.desk import (
     add_photos_to_piece,
     best_of,
     create_piece,
+    edit_offer,
     identify_piece,
     mark_bare,
     open_collection,
     propose_outline,
     record_measurement,
+    record_place,
     record_sighting,
+    record_value,
     set_scale,
 )
 from weftglass.desk.communities import add_community, add_published_holding
@@ -31,6 +35,7 @@ from weftglass.records import PIECE_FIELDS, ScaleBar
 OUTLINED = ("front", "side", "turn 01/12")  # of a turntable's round one outline will do: the camera stands still
 HAND_PX = 0.6  # sd with which a person sets the ends of the scale bar, pixels
 BARE_MARGIN_MM = 3.0  # a careful person begins the bare zone this far above the covering's border
+OFFERED_ON = date(2026, 9, 12)  # the day of the market in the demo's story
 SURE_ENOUGH = 0.5  # probability from which the collector accepts an answer
 
 
@@ -69,8 +74,14 @@ def _enter_communities(collection: Collection, told: dict[str, Any], who: str) -
             fields[key] = "\n".join(one.get(key, ()))
         fields["years"] = " to ".join(str(year) for year in one["years"])
         fields["traits"] = "\n".join(f"{trait}: {value}" for trait, value in one["shows"])
+        fields["point"] = ", ".join(str(degrees) for degrees in one["point"])
+        fields["within_km"] = str(one["within_km"])
         fields["remark"] = f"{one['traits']}. {one['note']}"
         add_community(collection, fields, who=who)
+    for place in told["places"]:
+        latitude, longitude = place["point"]
+        given = {key: value for key, value in place.items() if key not in ("name", "point")}
+        record_place(collection, place["name"], who=who, latitude=latitude, longitude=longitude, **given)
     for one in told["published"]:
         add_published_holding(collection, one["name"], one["source"], one["pieces"], one["counts"], who=who)
 
@@ -93,7 +104,20 @@ def _take_up(collection: Collection, piece: dict[str, Any], who: str) -> None:
         )
     for name, truth, content in photographs_of(piece["id"]):
         _take_in(collection, piece["id"], name, truth, content, who)
+    _account(collection, piece, who)
     _conclude(collection, piece, who)
+
+
+def _account(collection: Collection, piece: dict[str, Any], who: str) -> None:
+    """What was paid for it, or what its seller asks."""
+    typed = str(piece.get("price", "")).removesuffix("asked").strip()
+    if not typed:
+        return
+    if piece.get("status") == "offered":
+        edit_offer(collection, piece["id"], who=who, today=OFFERED_ON, price=typed, seller=str(piece.get("source", "")))
+    else:
+        bought = f"{piece['acquired_on']}-07-01"
+        record_value(collection, piece["id"], "cost", typed, who=who, on=bought, source="the collector's book")
 
 
 def _place_of(piece: dict[str, Any]) -> str:
