@@ -43,11 +43,26 @@ def windows(reading: str, text: str, *, wrong: int = 0) -> int:
     """
     pattern, letters = tidy(reading), tidy(text)
     if wrong == 0:
-        expression = "".join("." if ch == "?" else ".*?" if ch == "*" else re.escape(ch) for ch in pattern)
-        return len(re.findall(f"(?={expression})", letters)) if expression else 0
+        runs = [re.compile(run.replace("?", ".")) for run in pattern.split("*")]
+        return sum(_fits_from(runs, letters, start) for start in range(len(letters) + 1)) if pattern else 0
     known = [i for i, ch in enumerate(pattern) if ch not in "?*"]
     fits = windows(reading, text)
     return sum(max(0, windows(pattern[:i] + "?" + pattern[i + 1 :], text) - fits) for i in known)
+
+
+def _fits_from(runs: Sequence[re.Pattern[str]], letters: str, start: int) -> bool:
+    """
+    Whether runs of letters follow one another in a text, the first beginning exactly at a place.
+
+    Each further run is taken where it comes first, which never spoils what comes after it; one expression for all of
+    them would try every way to divide the text, and take minutes over some readings.
+    """
+    found = runs[0].match(letters, start)
+    for run in runs[1:]:
+        if found is None:
+            return False
+        found = run.search(letters, found.end())
+    return found is not None
 
 
 def letters_likelihood(sighting: Sighting, forms: Sequence[Form]) -> tuple[FloatArray, float]:
