@@ -23,20 +23,26 @@ class Features:
     """
     Of a picture (h, w): colour `lab` (h, w, 3) in CIE L*a*b* units, the same smoothed (`soft`), roughness, edges.
 
-    Roughness (h, w) is the local standard deviation of lightness. `upright` (h, w) is the strength (0 to 1) of upright
-    edges, met when walking along a row; `level` of level ones.
+    Roughness (h, w) is the local standard deviation of lightness. `left` and `right` (h, w) are the strength (0 to 1)
+    of upright edges beyond which, on that side, the picture is calm; `level` of level ones.
     """
 
     lab: Map
     soft: Map
     rough: Map
-    upright: Map
+    left: Map
+    right: Map
     level: Map
 
     @property
     def shape(self) -> tuple[int, int]:
         """Rows and columns."""
         return int(self.lab.shape[0]), int(self.lab.shape[1])
+
+    @property
+    def edge(self) -> Map:
+        """The strongest edge of any direction."""
+        return np.maximum(np.maximum(self.left, self.right), self.level)
 
 
 def features_of(pixels: Pixels) -> Features:
@@ -47,38 +53,75 @@ def features_of(pixels: Pixels) -> Features:
     window = (7, 7)
     mean, square = cv2.blur(light, window), cv2.blur(light * light, window)
     rough = np.sqrt(np.maximum(square - mean * mean, 0.0)).astype(np.float32)
-    upright = _edge_strength(lab, rough, across_columns=False)
-    level = _edge_strength(lab, rough, across_columns=True)
+    left, right = _border_strength(lab, rough)
+    level = _edge_strength(lab, rough)
     soft = np.asarray(cv2.GaussianBlur(lab, (0, 0), max(1.5, max(light.shape) / 160)), dtype=np.float32)
-    return Features(lab, soft, rough, upright, level)
+    return Features(lab, soft, rough, left, right, level)
 
 
-def _edge_strength(lab: Map, rough: Map, *, across_columns: bool) -> Map:
+def _layers(lab: Map, rough: Map) -> list[tuple[Map, float, float]]:
+    """What edges are looked for in: layer, weight, and its least spread over a calm place."""
+    return [(lab[:, :, 0], 1.0, 1.0), (lab[:, :, 1], 1.4, 0.6), (lab[:, :, 2], 1.4, 0.6), (rough, 1.5, 0.5)]
+
+
+def _edge_strength(lab: Map, rough: Map) -> Map:
     """
-    Fine gradient and coarse step together, 0 to 1.
+    Level edges: fine gradient and coarse step together, 0 to 1.
 
     A weave is full of fine edges; only at its border do the mean colours or the roughness of the two sides differ. A
     glass edge is a fine line with the same wall on both sides. Either makes an edge, both together the best.
     """
-    order = (0, 1) if across_columns else (1, 0)
     fine = np.zeros(lab.shape[:2], dtype=np.float32)
     for channel, weight in ((0, 1.0), (1, 1.4), (2, 1.4)):
-        fine = np.maximum(fine, weight * np.abs(cv2.Scharr(lab[:, :, channel], cv2.CV_32F, *order)) / 32.0)
+        fine = np.maximum(fine, weight * np.abs(cv2.Scharr(lab[:, :, channel], cv2.CV_32F, 0, 1)) / 32.0)
     reach = 7
-    size = (3, reach) if across_columns else (reach, 3)
     coarse = np.zeros_like(fine)
     shift = (reach + 1) // 2
-    axis = 0 if across_columns else 1
-    for layer, weight in ((lab[:, :, 0], 1.0), (lab[:, :, 1], 1.4), (lab[:, :, 2], 1.4), (rough, 1.5)):
-        mean = cv2.blur(layer, size)
-        coarse += (weight * (np.roll(mean, -shift, axis) - np.roll(mean, shift, axis))) ** 2
-    coarse = np.sqrt(coarse)
-    strength = 0.5 * _saturating(fine, 1.2) + 0.5 * _saturating(coarse, 5.0)
-    rim = reach + 1
-    if across_columns:
-        strength[:rim], strength[-rim:] = 0.0, 0.0
-    else:
-        strength[:, :rim], strength[:, -rim:] = 0.0, 0.0
+    for layer, weight, _ in _layers(lab, rough):
+        mean = cv2.blur(layer, (3, reach))
+        coarse += (weight * (np.roll(mean, -shift, 0) - np.roll(mean, shift, 0))) ** 2
+    strength = 0.5 * _saturating(fine, 1.2) + 0.5 * _saturating(np.sqrt(coarse), 5.0)
+    strength[: reach + 1], strength[-reach - 1 :] = 0.0, 0.0
+    # The edge of a table or shelf runs on behind the piece: what most of a row has is no end of anything.
+    through = np.median(strength, axis=1, keepdims=True)
+    return np.asarray(np.maximum(strength - through, 0.0) / (1.0 - through), dtype=np.float32)
+
+
+def _border_strength(lab: Map, rough: Map) -> tuple[Map, Map]:
+    """
+    Upright edges, 0 to 1, with a calm place to the left and to the right of them.
+
+    A step from inside to outside is measured against the spread outside: on a calm wall a faint line is an edge (clear
+    glass, dark glass before a dark wall), within a weave a strong one is none.
+    """
+    fine = np.zeros(lab.shape[:2], dtype=np.float32)
+    for channel, weight in ((0, 1.0), (1, 1.4), (2, 1.4)):
+        fine = np.maximum(fine, weight * np.abs(cv2.Scharr(lab[:, :, channel], cv2.CV_32F, 1, 0)) / 32.0)
+    fine = _saturating(fine, 1.2)
+    return (
+        np.asarray(0.4 * fine + 0.6 * _step(lab, rough, outward=-1), dtype=np.float32),
+        np.asarray(0.4 * fine + 0.6 * _step(lab, rough, outward=1), dtype=np.float32),
+    )
+
+
+NEAR, FAR, TALL = 5, 11, 7
+CALM = 3.0
+"""A step of so many spreads of the outside is half an edge."""
+
+
+def _step(lab: Map, rough: Map, *, outward: int) -> Map:
+    total = np.zeros(lab.shape[:2], dtype=np.float32)
+    for layer, weight, least in _layers(lab, rough):
+        near = cv2.blur(layer, (NEAR, TALL))
+        far, square = cv2.blur(layer, (FAR, TALL)), cv2.blur(layer * layer, (FAR, TALL))
+        spread = np.maximum(square - far * far, 0.0)
+        within = np.roll(near, outward * (NEAR // 2 + 1), axis=1)
+        beyond = np.roll(far, -outward * (FAR // 2 + 1), axis=1)
+        noise = np.roll(spread, -outward * (FAR // 2 + 1), axis=1)
+        total += weight * (within - beyond) ** 2 / (least**2 + noise)
+    strength = total / (total + CALM**2)
+    rim = FAR + 1
+    strength[:, :rim], strength[:, -rim:] = 0.0, 0.0
     return np.asarray(strength, dtype=np.float32)
 
 
@@ -132,12 +175,27 @@ def _margin(features: Features, columns: slice) -> Map:
     return np.asarray(cv2.GaussianBlur(rows, (1, 0), sigmaX=0.01, sigmaY=max(1.0, len(rows) / 100)), dtype=np.float32)
 
 
+SHADE = 0.15
+"""What a pixel that is only darker than the margin, as in a shadow, counts of its difference in lightness."""
+
+DEEPEST = 0.55
+"""A shadow leaves at least this share of L* + 16 (an eighth of the light and more); what is darker is a thing."""
+
+
 def _distance(features: Features, reference: Map) -> Map:
-    light = features.lab[:, :, 0] - reference[:, :, 0]
-    light = np.where(light < 0, 0.5 * light, light)
-    chroma = (features.lab[:, :, 1] - reference[:, :, 1]) ** 2 + (features.lab[:, :, 2] - reference[:, :, 2]) ** 2
+    """
+    How unlike a reference pixels are, in units of L*a*b*.
+
+    Light dimmed by a factor moves L* + 16, a* and b* by one and the same factor (the cube root of it), so a shadow is
+    told from a darker thing by its colour, and from a weave by its calm.
+    """
+    light, least = features.lab[:, :, 0] + 16.0, reference[:, :, 0] + 16.0
+    dimmed = np.clip(light / least, DEEPEST, 1.0)
+    darker = light - dimmed * least
+    shade = SHADE * (1.0 - dimmed) * least
+    chroma = sum((features.lab[:, :, k] - dimmed * reference[:, :, k]) ** 2 for k in (1, 2))
     rough = np.maximum(features.rough - reference[:, :, 3], 0.0)
-    return np.asarray(np.sqrt(light**2 + 2.0 * chroma + 2.0 * rough**2), dtype=np.float32)
+    return np.asarray(np.sqrt((np.abs(darker) + shade) ** 2 + 2.0 * chroma + 2.0 * rough**2), dtype=np.float32)
 
 
 def log_odds(

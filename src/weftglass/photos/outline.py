@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from weftglass.errors import InputError
 from weftglass.photos.appearance import Features, Map, features_of, log_odds, sharp_edges, unlike_the_border
 from weftglass.photos.decode import Photograph, Pixels
+from weftglass.photos.ground import unlike_ground
 from weftglass.photos.reduce import working_copy
-from weftglass.photos.rows import rows_of, straight_middle
+from weftglass.photos.rows import Rows, rows_of, straight_middle
 from weftglass.photos.snap import snapped
-from weftglass.photos.symmetric import SymmetricOutline, best_outline
+from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -28,6 +29,16 @@ LOW_CONFIDENCE = 0.5
 DOUBTED = -0.25
 FIRST_GUESS = 0.7
 """How unlike the margin a place may be before it is not learnt from, and how much that still counts later."""
+
+BASE_SLACK = 0.03
+"""By how much of its height the piece may still grow downward once its colours are learnt: the table before it is not
+the table beside it."""
+
+LEARNT_FOR, LEARNT_AGAINST = 0.6, 0.3
+"""What colours learnt anywhere count where the ground beside the piece is asked; glass has the colour of the ground."""
+
+GUESSED, LEARNT = 0.3, 0.8
+"""Greatest log odds of a pair of pixels before and after colours are learnt."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +78,7 @@ class _Stage:
     factor: float
     lean: float
     outline: SymmetricOutline
+    learnt: bool = False
 
 
 def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> Silhouette:
@@ -132,15 +144,47 @@ def _coarse(pixels: Pixels, inside: BoolArray) -> _Stage:
     columns = np.flatnonzero(small.any(axis=0))
     span = int(columns[-1] - columns[0])
     places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
-    tried = [best_outline(odds, features.upright, features.level, features.soft, int(x)) for x in places]
-    start = max(tried, key=lambda outline: outline.gain)
+    costs = [
+        row_costs(odds, features.left, features.right, features.level, features.soft, int(x), most=GUESSED)
+        for x in places
+    ]
+    start = max(best_outlines(costs), key=lambda outline: outline.gain)
     stage = _upright_or_leaning(_Stage(features, odds, odds, factor, 0.0, start))
     features, small, finer = _reduced(pixels, inside, COARSE_SIDE_PX)
     stage = _carried(stage, features, _barred(unlike_the_border(features, small), small), finer)
-    for _ in range(3):
-        stage = _between_sides(_best_axis(stage))
+    for step in ((3.0, 0.016), (1.5, 0.008)):
+        stage = _between_sides(_best_axis(stage, (step,)))
         stage = _relearnt(stage, small)
-    return _best_axis(_between_sides(_best_axis(stage)))
+    stage = _best_axis(_between_sides(stage), ((1.5, 0.008),))
+    return _against_ground(stage, small)
+
+
+def _against_ground(stage: _Stage, small: BoolArray) -> _Stage:
+    """The outline found once more, each row judged by the ground beside it: clear glass and pale weaves come back."""
+    first, last = stage.outline.rows
+    if last - first < 20:
+        return stage
+    half = stage.outline.half_width.astype(np.float64)
+    half[:first], half[last + 1 :] = half[first], half[last]
+    widest = float(half.max())
+    # What was found may be the inner edge of a neck's glass: the ground is looked for well outside it.
+    beyond: FloatArray = np.maximum(1.12 * half, np.minimum(1.7 * half, 0.9 * widest)).astype(np.float64)
+    rows = np.arange(len(half))
+    axis = stage.outline.axis_x + stage.lean * (rows - (len(rows) - 1) / 2)
+    foot = (first + 0.6 * (last - first)) / len(rows)
+    unlike = unlike_ground(
+        stage.features,
+        np.asarray(axis - beyond, dtype=np.float64),
+        np.asarray(axis + beyond, dtype=np.float64),
+        gap_px=3.0,
+        strip_px=max(10.0, 0.4 * widest),
+        shaded_from=foot,
+    )
+    learnt = np.where(stage.odds > 0, LEARNT_FOR, LEARNT_AGAINST) * np.clip(stage.odds, -1.0, 1.0)
+    odds = np.asarray(unlike + learnt, dtype=np.float32)
+    odds[min(len(half), last + 2 + round(BASE_SLACK * (last - first))) :] = -3.0
+    found = _best_axis(replace(stage, odds=_barred(odds, small)), ((3.0, 0.012), (1.0, 0.004)))
+    return replace(found, odds=stage.odds)
 
 
 def _barred(odds: Map, inside: BoolArray) -> Map:
@@ -159,16 +203,13 @@ def _carried(stage: _Stage, features: Features, odds: Map, factor: float) -> _St
     return _Stage(features, odds, odds, factor, stage.lean, outline)
 
 
-def _best_axis(stage: _Stage) -> _Stage:
+def _best_axis(stage: _Stage, steps: Sequence[tuple[float, float]]) -> _Stage:
     """Try axes a little to the left and right and leaning a little; keep the best."""
     best = stage
-    best_gain = -np.inf
     x, lean = stage.outline.axis_x, stage.lean
-    for step_x, step_lean in ((3.0, 0.02), (1.0, 0.008)):
-        for dx, dlean in ((0, 0), (-1, 0), (1, 0), (0, -1), (0, 1)):
-            there = _about(stage, x + dx * step_x, lean + dlean * step_lean)
-            if there.outline.gain > best_gain:
-                best, best_gain = there, there.outline.gain
+    for step_x, step_lean in steps:
+        ways = sorted(((i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)), key=lambda way: abs(way[0]) + abs(way[1]))
+        best = _best_about(stage, [(x + dx * step_x, lean + dlean * step_lean) for dx, dlean in ways])
         x, lean = best.outline.axis_x, best.lean
     return best
 
@@ -176,8 +217,9 @@ def _best_axis(stage: _Stage) -> _Stage:
 def _upright_or_leaning(stage: _Stage) -> _Stage:
     """The best of a grid of axes near the one found, leaning up to two degrees either way."""
     x = stage.outline.axis_x
-    tried = [_about(stage, x + dx, lean) for dx in (-6, -3, 0, 3, 6) for lean in (-0.036, -0.018, 0.0, 0.018, 0.036)]
-    return max(tried, key=lambda one: one.outline.gain)
+    return _best_about(
+        stage, [(x + dx, lean) for dx in (-6, -3, 0, 3, 6) for lean in (-0.036, -0.018, 0.0, 0.018, 0.036)]
+    )
 
 
 def _between_sides(stage: _Stage) -> _Stage:
@@ -185,24 +227,50 @@ def _between_sides(stage: _Stage) -> _Stage:
     first, last = stage.outline.rows
     if last - first < 20:
         return stage
-    edge = np.maximum(stage.features.upright, stage.features.level)
+    edge = stage.features.edge
     sides = snapped(_polygon(stage), stage.odds, edge, reach_px=max(6, edge.shape[1] // 40), mirrored=0.0)
     at_zero, lean = straight_middle(rows_of(sides, 200))
     middle = (stage.features.shape[0] - 1) / 2
-    other = _about(stage, at_zero + lean * middle, lean)
-    same = _about(stage, stage.outline.axis_x, stage.lean)
-    return other if other.outline.gain > same.outline.gain else same
+    axes = [(stage.outline.axis_x, stage.lean), (at_zero + lean * middle, lean)]
+    likely = _likely_rows(stage) if stage.learnt else None
+    if likely is not None:
+        at_zero, lean = straight_middle(likely)
+        axes += [(at_zero + lean * middle, lean), (at_zero + lean * middle, stage.lean)]
+    return _best_about(stage, axes)
 
 
-def _about(stage: _Stage, axis_x: float, lean: float) -> _Stage:
-    """Best outline about an axis through (axis_x, middle row), leaning by `lean` pixels a row."""
+def _likely_rows(stage: _Stage) -> Rows | None:
+    """Edges of the largest patch of likely pixels that the outline touches, thin threads cut."""
+    likely = cv2.morphologyEx((stage.odds > 0.5).astype(np.uint8), cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
+    count, labels = cv2.connectedComponents(likely)
+    within = labels[_filled(_polygon(stage), stage.features.shape)]
+    sizes = np.bincount(within, minlength=count)
+    sizes[0] = 0
+    if sizes.max() < 0.3 * len(within):
+        return None
+    patch = labels == int(np.argmax(sizes))
+    y = np.flatnonzero(patch.any(axis=1))
+    if len(y) < 20:
+        return None
+    left = np.argmax(patch[y], axis=1)
+    right = patch.shape[1] - 1 - np.argmax(patch[y][:, ::-1], axis=1)
+    return Rows(y.astype(np.float64), left.astype(np.float64), right.astype(np.float64))
+
+
+def _best_about(stage: _Stage, axes: Sequence[tuple[float, float]]) -> _Stage:
+    """Best outline about any of the axes (x at the middle row, lean in pixels a row); the first of equals."""
     known = stage.features
-    axis_x = float(np.clip(axis_x, 3.0, known.shape[1] - 4.0))
-    layers = (stage.odds, known.upright, known.level, known.soft)
-    odds, upright, level, soft = (_sheared(layer, axis_x, lean) for layer in layers)
-    outline = best_outline(odds, upright, level, soft, round(axis_x))
-    outline = SymmetricOutline(axis_x, outline.half_width, outline.gain)
-    return _Stage(stage.features, stage.guess, stage.odds, stage.factor, lean, outline)
+    layers = (stage.odds, known.left, known.right, known.level, known.soft)
+    axes = [(float(np.clip(x, 3.0, known.shape[1] - 4.0)), lean) for x, lean in axes]
+    most = LEARNT if stage.learnt else GUESSED
+    costs = []
+    for x, lean in axes:
+        odds, left, right, level, soft = (_sheared(layer, x, lean) for layer in layers)
+        costs.append(row_costs(odds, left, right, level, soft, round(x), most=most))
+    tried = best_outlines(costs)
+    k = max(range(len(tried)), key=lambda i: tried[i].gain)
+    outline = SymmetricOutline(axes[k][0], tried[k].half_width, tried[k].gain)
+    return replace(stage, lean=axes[k][1], outline=outline)
 
 
 def _sheared(layer: Map, axis_x: float, lean: float) -> Map:
@@ -257,10 +325,12 @@ def _relearnt(stage: _Stage, small: BoolArray) -> _Stage:
         return stage
     # Where the first guess says piece and the outline says ground, nothing is learnt: it may be a part cut off.
     guess = np.asarray(cv2.GaussianBlur(stage.guess, (0, 0), max(1.5, width / 2)), dtype=np.float32)
+    # Where it says ground and the outline says piece, little is: it may be a shadow, or clear glass.
     trust = np.where(ground & (guess > DOUBTED), np.float32(0.0), np.float32(1.0)).astype(np.float32)
+    trust[piece & (guess < 0.0)] = 0.3
     learnt = log_odds(stage.features, piece, ground, trust=trust)
     odds = np.asarray(learnt + FIRST_GUESS * np.minimum(guess, 1.5), dtype=np.float32)
-    return _Stage(stage.features, stage.guess, _barred(odds, small), stage.factor, stage.lean, stage.outline)
+    return replace(stage, odds=_barred(odds, small), learnt=True)
 
 
 def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray, Map]:
@@ -272,14 +342,25 @@ def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray
     guess = np.asarray(cv2.resize(coarse.guess, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
     stage = _carried(coarse, features, guess, factor)
     odds = _relearnt(stage, small).odds
-    edge = np.maximum(features.upright, features.level)
+    edge = features.edge
     reach = max(4, round(2.5 * ratio) + 3)
     moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
     sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * edge, dtype=np.float32)
     for reach_now in (reach, max(3, reach // 2)):
         near = _colours_nearby(features, moved)
+        near = np.asarray(0.5 * near + _ground_nearby(features, moved), dtype=np.float32)
         moved = snapped(moved, _barred(near, small), sharp, reach_px=reach_now, mirrored=0.7)
     return (moved + 0.5) / factor - 0.5, odds
+
+
+def _ground_nearby(features: Features, polygon: FloatArray) -> Map:
+    """Log odds by the ground just outside the outline, at each row and side."""
+    rows = rows_of(polygon, 300)
+    y = np.arange(features.shape[0])
+    left, right = np.interp(y, rows.y, rows.left), np.interp(y, rows.y, rows.right)
+    wide = float(np.max(right - left))
+    foot = (rows.y[0] + 0.6 * (rows.y[-1] - rows.y[0])) / len(y)
+    return unlike_ground(features, left, right, gap_px=5.0, strip_px=max(10.0, 0.12 * wide), shaded_from=foot)
 
 
 def _colours_nearby(features: Features, polygon: FloatArray) -> Map:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,18 +11,15 @@ from numpy.typing import NDArray
 Map = NDArray[np.float32]
 IntArray = NDArray[np.int32]
 
-EDGE_WEIGHT = 12.0
+EDGE_WEIGHT = 16.0
 """What a row with a full edge on both sides is worth, in pairs of pixels with log odds of 1."""
 
 LEVEL_WEIGHT = 5.0
 LEVEL_FLOOR = 0.12
 """Cost for each pixel that the outline runs level without and with a level edge there, as a share of the weight."""
 
-CLEAR_LIMIT = -0.4
+CLEAR_LIMIT = -0.3
 """Least log odds of a pair within: clear glass and openwork look like what is behind them, so that tells little."""
-
-SURE_LIMIT = 1.5
-"""Greatest log odds of a pair: a few sure pixels must not buy a leap over many doubtful ones."""
 
 ALIKE = 9.0
 """Colour difference (CIE L*a*b*, lightness reduced) that mirrored parts of one piece easily have."""
@@ -31,6 +29,11 @@ THINNEST = 0.012
 
 MISSING_EDGE = 0.35
 """A row whose sides have no edge costs this share of `EDGE_WEIGHT`."""
+
+TWIN_EDGES = 0.8
+"""Log odds of a pair for a full upright edge on both sides: an outline must not leave such edges unexplained."""
+
+BARRED = 1e6
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,79 +75,126 @@ def unlike_mirror(colour: Map, axis_x: int, reach: int) -> Map:
     return np.clip((np.sqrt(squares) - ALIKE) / 5.0, 0.0, 2.5)
 
 
-def best_outline(odds: Map, upright: Map, level: Map, colour: Map, axis_x: int) -> SymmetricOutline:
+@dataclass(frozen=True, eq=False)
+class RowCosts:
     """
-    Best symmetric outline about the axis column.
+    What each half-width costs at each row about one axis: `row` (h, reach), `way` (h, reach) as running sums.
+
+    The cost of stepping from half-width a to b between two rows is ``abs(way[b] - way[a])``.
+    """
+
+    axis_x: int
+    row: Map
+    way: Map
+
+
+def row_costs(odds: Map, left: Map, right: Map, level: Map, colour: Map, axis_x: int, *, most: float) -> RowCosts:
+    """
+    Costs of a symmetric outline about the axis column.
 
     Parameters
     ----------
     odds : array, shape (h, w)
         Log odds that a pixel belongs to the piece; -inf is not allowed, strongly negative where it cannot be.
-    upright, level : array, shape (h, w)
-        Strength of upright and of level edges, 0 to 1.
+    left, right, level : array, shape (h, w)
+        Strength of upright edges as left and as right border, and of level edges, 0 to 1.
     colour : array, shape (h, w, 3)
         Smoothed CIE L*a*b* colour.
     axis_x : int
         Column of the axis.
+    most : float
+        Greatest log odds of a pair: neighbours err together, so many sure pixels must not buy a leap over missing
+        edges.
 
     Returns
     -------
-    SymmetricOutline
-        The maximum over all of: pairs of pixels inside, edges at both sides of each row, less what it costs to run
-        level, which is little where there is a level edge.
+    RowCosts
 
     Notes
     -----
     A pair of mirrored pixels counts by the less likely of the two (with a tenth of the other): a shadow or a scale bar
-    lies on one side only. The change of half-width from row to row costs the sum, along the way, of a price for each
-    pixel, so the best predecessor is found by running minima in both directions: time and memory grow with h * w.
+    lies on one side only.
     """
     height, width = odds.shape
     reach = min(axis_x, width - 1 - axis_x) + 1
     odds_left, odds_right = folded(odds, axis_x, reach)
     pair = 0.9 * np.minimum(odds_left, odds_right) + 0.1 * np.maximum(odds_left, odds_right)
-    pair = np.clip(pair, CLEAR_LIMIT, SURE_LIMIT) - unlike_mirror(colour, axis_x, reach)
-    edge_left, edge_right = folded(upright, axis_x, reach)
+    pair = np.clip(pair, CLEAR_LIMIT, most) - unlike_mirror(colour, axis_x, reach)
+    edge_left, edge_right = folded(left, axis_x, reach)[0], folded(right, axis_x, reach)[1]
     edge = np.sqrt(edge_left * edge_right)
+    pair = pair + TWIN_EDGES * np.maximum(edge - MISSING_EDGE, 0.0)
     level_left, level_right = folded(level, axis_x, reach)
     price = LEVEL_WEIGHT * (LEVEL_FLOOR + (1 - LEVEL_FLOOR) * (1 - np.sqrt(level_left * level_right)))
-    row_cost = -np.cumsum(pair, axis=1) - EDGE_WEIGHT * (edge - MISSING_EDGE)
+    row = -np.cumsum(pair, axis=1) - EDGE_WEIGHT * (edge - MISSING_EDGE)
     thinnest = max(2, round(THINNEST * height))
-    row_cost[:, :thinnest] = 1e6
-    return _traced(row_cost, np.cumsum(price, axis=1), axis_x)
+    row[:, :thinnest] = BARRED
+    return RowCosts(axis_x, row.astype(np.float32), np.cumsum(price, axis=1).astype(np.float32))
 
 
-def _traced(row_cost: Map, way: Map, axis_x: int) -> SymmetricOutline:
-    """One piece, begun once and ended once; -1 in `came_from` is its beginning."""
-    height, reach = row_cost.shape
-    at = np.arange(reach, dtype=np.int32)
-    came_from = np.full((height, reach), -1, dtype=np.int32)
-    total = way[0] + row_cost[0]
-    best, best_end = 0.0, (-1, 0)
+def best_outlines(costs: Sequence[RowCosts]) -> list[SymmetricOutline]:
+    """
+    Best symmetric outline about each of several axes on pictures of one height.
+
+    Returns
+    -------
+    list of SymmetricOutline
+        For each the maximum over all of: pairs of pixels inside, edges at both sides of each row, less what it costs to
+        run level, which is little where there is a level edge. Begun once and ended once.
+
+    Notes
+    -----
+    The change of half-width from row to row costs the sum, along the way, of a price for each pixel, so the best
+    predecessor is found by running minima in both directions: time and memory grow with h * w.
+    """
+    reach = max(one.row.shape[1] for one in costs)
+    height = costs[0].row.shape[0]
+    row = np.full((height, len(costs), reach), BARRED, dtype=np.float32)
+    way = np.zeros((height, len(costs), reach), dtype=np.float32)
+    for k, one in enumerate(costs):
+        width = one.row.shape[1]
+        row[:, k, :width], way[:, k, :width] = one.row, one.way
+        way[:, k, width:] = one.way[:, -1:]
+    halves, gains = _traced(row, way)
+    return [
+        SymmetricOutline(float(one.axis_x), half, float(gain))
+        for one, half, gain in zip(costs, halves, gains, strict=True)
+    ]
+
+
+def _traced(row: Map, way: Map) -> tuple[IntArray, NDArray[np.float64]]:
+    """Half-widths (k, h) and gains (k,) from costs (h, k, reach); -1 in `came_from` is the beginning of a piece."""
+    height, many, reach = row.shape
+    each = np.arange(many)
+    came_from = np.full((height, many, reach), -1, dtype=np.int16)
+    total = way[0] + row[0]
+    best = np.zeros(many)
+    end_row, end_state = np.full(many, -1), np.zeros(many, dtype=np.intp)
     for y in range(1, height):
         g = way[y]
         end = total + g
-        state = int(np.argmin(end))
-        if end[state] < best:
-            best, best_end = float(end[state]), (y - 1, state)
-        from_less, less_at = _running_min(total - g, at)
-        back, back_at = _running_min((total + g)[::-1], at[::-1])
-        grow, shrink = from_less + g, back[::-1] - g
+        state = np.argmin(end, axis=1)
+        better = end[each, state] < best
+        best = np.where(better, end[each, state], best)
+        end_row, end_state = np.where(better, y - 1, end_row), np.where(better, state, end_state)
+        from_less, less_at = _running_min(total - g)
+        back, back_at = _running_min((total + g)[:, ::-1])
+        grow, shrink = from_less + g, back[:, ::-1] - g
         options = np.minimum(grow, shrink)
-        came_from[y] = np.where(options <= g, np.where(grow <= shrink, less_at, back_at[::-1]), -1)
-        total = np.minimum(options, g) + row_cost[y]
-    y, state = best_end
-    half = np.zeros(height, dtype=np.int32)
-    while y >= 0 and state >= 0:
-        half[y] = state
-        y, state = y - 1, int(came_from[y, state])
-    return SymmetricOutline(float(axis_x), half, -best)
+        step = np.where(grow <= shrink, less_at, reach - 1 - back_at[:, ::-1])
+        came_from[y] = np.where(options <= g, step, -1)
+        total = np.minimum(options, g) + row[y]
+    halves = np.zeros((many, height), dtype=np.int32)
+    for k in range(many):
+        y, state = int(end_row[k]), int(end_state[k])
+        while y >= 0 and state >= 0:
+            halves[k, y] = state
+            y, state = y - 1, int(came_from[y, k, state])
+    return halves, -best
 
 
-def _running_min(values: Map, at: IntArray) -> tuple[Map, IntArray]:
-    low = np.minimum.accumulate(values)
-    new = np.empty(len(values), dtype=bool)
-    new[0] = True
-    new[1:] = low[1:] < low[:-1]
-    where = np.maximum.accumulate(np.where(new, np.arange(len(values)), 0))
-    return low, at[where]
+def _running_min(values: Map) -> tuple[Map, NDArray[np.intp]]:
+    """Running minimum along the rows of (k, reach), and where each was first met."""
+    low = np.minimum.accumulate(values, axis=1)
+    new = np.ones(values.shape, dtype=bool)
+    new[:, 1:] = low[:, 1:] < low[:, :-1]
+    return low, np.maximum.accumulate(np.where(new, np.arange(values.shape[1]), 0), axis=1)
