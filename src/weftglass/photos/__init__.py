@@ -1,5 +1,6 @@
 """Photographs: decoding, scale, outline, and the profile in millimetres with its uncertainty."""
 
+from weftglass.photos.cut import Unseen, cut_ends
 from weftglass.photos.decode import MAX_MEGAPIXELS, Photograph, read_photograph
 from weftglass.photos.found import FoundOutline, outline_from_photograph
 from weftglass.photos.handles import handles_of
@@ -9,6 +10,7 @@ from weftglass.photos.reduce import thumbnail_jpeg, without_camera_notes, workin
 from weftglass.photos.rollout import Rollout, TurnedView, roll_out
 from weftglass.photos.rollout_picture import BandMark, picture_bytes, plain_picture, ruled_picture
 from weftglass.photos.scale import Scale, scale_from_bar, scale_from_height
+from weftglass.photos.section import SectionHint
 from weftglass.photos.standing import Standing
 from weftglass.photos.zones import BareZone, bare_zones, propose_bare
 
@@ -21,10 +23,13 @@ __all__ = [
     "Photograph",
     "Rollout",
     "Scale",
+    "SectionHint",
     "Silhouette",
     "Standing",
     "TurnedView",
+    "Unseen",
     "bare_zones",
+    "cut_ends",
     "handles_of",
     "measure_outline",
     "outline_from_photograph",

@@ -6,10 +6,12 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from weftglass.errors import InputError
+from weftglass.photos.cut import Unseen
 from weftglass.photos.decode import Photograph
 from weftglass.photos.measure import MeasuredOutline, measure_outline, with_warnings
 from weftglass.photos.outline import Silhouette, trace_outline
 from weftglass.photos.scale import scale_from_bar
+from weftglass.photos.section import SectionHint
 
 
 class FoundOutline(NamedTuple):
@@ -25,6 +27,9 @@ def outline_from_photograph(
     scale_bar: Sequence[float] | None = None,
     height_mm: float | None = None,
     box: Sequence[float] | None = None,
+    section: SectionHint | None = None,
+    unseen: Unseen | None = None,
+    shape_only: bool = False,
     where: str = "photograph",
 ) -> FoundOutline:
     """
@@ -34,11 +39,14 @@ def outline_from_photograph(
     ----------
     photo : Photograph
     scale_bar : (x1, y1, x2, y2, mm), optional
-        Two points in pixels and their true distance. This or the height is needed; both may be given.
+        Two points in pixels and their true distance. This or the height is needed, unless only the shape is wanted;
+        both may be given, are weighed by their certainty, and a warning says so when they disagree.
     height_mm : float, optional
         Known height of the piece.
     box : (x0, y0, x1, y1), optional
         Pixels within which the piece lies.
+    section, unseen, shape_only
+        As for `measure_outline`.
     where : str
         For messages.
 
@@ -51,7 +59,7 @@ def outline_from_photograph(
     InputError
         If neither scale nor height is given, a number is out of range, or no piece stands out from the picture.
     """
-    if scale_bar is None and height_mm is None:
+    if scale_bar is None and height_mm is None and not shape_only:
         raise InputError(where, "scale", None, "a scale bar or a known height in mm")
     scale = None
     if scale_bar is not None:
@@ -67,6 +75,9 @@ def outline_from_photograph(
         height_mm=height_mm,
         focal_35mm=photo.focal_35mm,
         image_size=(photo.width_px, photo.height_px),
+        section=section,
+        unseen=unseen,
+        shape_only=shape_only,
         where=where,
     )
     return FoundOutline(silhouette, with_warnings(measured, (*photo.warnings, *silhouette.warnings)))

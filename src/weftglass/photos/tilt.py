@@ -128,6 +128,8 @@ def tilt_of(
     axis_px: tuple[tuple[float, float], tuple[float, float]],
     focal_px: float,
     centre_px: tuple[float, float],
+    *,
+    ends: tuple[bool, ...] | None = None,
 ) -> Tilt:
     """
     Tilt that makes bottom and top edge the edges of level circles, weighed against a weak prior.
@@ -139,6 +141,8 @@ def tilt_of(
     axis_px : two points (x, y), upper and lower
     focal_px : float
     centre_px : tuple (x, y)
+    ends : tuple of bool, optional
+        Which ends are seen and round: True the bottom, False the top. Default: both, the bottom unless it is straight.
 
     Returns
     -------
@@ -146,7 +150,8 @@ def tilt_of(
         In degrees. Where the edges say nothing, the prior (4 ± 7) comes back.
     """
     start = Frame.facing(axis_px, 0.0, focal_px, centre_px)
-    ends = (False,) if straight_bottom(polygon_px, start) else (True, False)
+    if ends is None:
+        ends = (False,) if straight_bottom(polygon_px, start) else (True, False)
     arcs = [arc for arc in (end_arc(polygon_px, start, bottom=b) for b in ends) if len(arc.points_px) >= 15]
     cost = ((TILTS_DEG - PRIOR_DEG) / PRIOR_SD_DEG) ** 2 + _too_low(polygon_px, start)
     for arc in arcs:

@@ -1,0 +1,88 @@
+"""What a person knows of the body's section, so that its depth need not be guessed from one photograph."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from weftglass.errors import InputError
+
+KINDS = ("round", "square", "flat")
+GUESSED_DEPTH, GUESSED_DEPTH_SD = 0.6, 0.3
+"""Half-depth over half-width assumed for a piece with a straight bottom edge: from flask (0.3) to square (1)."""
+
+ROUNDED = 0.12
+"""How far the corners of a covering stand back from those of a box, in half-widths (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Depth:
+    """How far the borders of a silhouette stand before the axis, in half-widths, with its standard deviation."""
+
+    share: float
+    sd: float
+
+
+@dataclass(frozen=True)
+class SectionHint:
+    """
+    The body's section as a person gives it.
+
+    Parameters
+    ----------
+    kind : str
+        ``round``, ``square`` or ``flat``.
+    depth_ratio : float or None
+        Of a flat piece: depth over width, 0.1 to 1; None where only its flatness is known.
+    turn_deg : float
+        How far it is turned from square-on, -45 to 45.
+    """
+
+    kind: str
+    depth_ratio: float | None = None
+    turn_deg: float = 0.0
+
+    @classmethod
+    def of(cls, text: str, *, turn_deg: float = 0.0, where: str = "section") -> SectionHint:
+        """
+        Read ``round``, ``square``, ``flat`` or ``flat:0.4``.
+
+        Raises
+        ------
+        InputError
+            If it is none of these, or a number is out of range.
+
+        Examples
+        --------
+        >>> SectionHint.of("flat:0.4").depth_ratio
+        0.4
+        """
+        kind, _, number = text.strip().partition(":")
+        expected = "round, square, flat, or flat:RATIO with depth over width from 0.1 to 1"
+        try:
+            ratio = float(number) if number else None
+        except ValueError:
+            raise InputError(where, "section", text, expected) from None
+        if kind not in KINDS or (ratio is not None and (kind != "flat" or not 0.1 <= ratio <= 1)):
+            raise InputError(where, "section", text, expected)
+        if not abs(turn_deg) <= 45:
+            raise InputError(where, "turn", turn_deg, "degrees from square-on, -45 to 45")
+        return cls(kind, ratio, turn_deg)
+
+    @property
+    def depth(self) -> Depth | None:
+        """
+        Where its borders stand; None for a round piece, which has no corners.
+
+        Turned, one border comes forward and the other goes back; what is left of the mean is in the deviation.
+        """
+        if self.kind == "round":
+            return None
+        known = 1.0 if self.kind == "square" else self.depth_ratio
+        ratio = 0.45 if known is None else known
+        sd = 0.2 if known is None else 0.06
+        turn = math.radians(abs(self.turn_deg))
+        if turn < math.radians(3):
+            return Depth(max(0.0, ratio - ROUNDED), sd)
+        lead = (ratio * math.cos(turn) - math.sin(turn)) / (math.cos(turn) + ratio * math.sin(turn))
+        return Depth(0.0, math.hypot(sd, 0.5 * abs(lead)))

@@ -1,0 +1,201 @@
+"""The geometry of an outline: axis, tilt, and the profile in units of the camera's distance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.photos.camera import front_edge, touched_circle
+from weftglass.photos.cut import Unseen, whole_sides
+from weftglass.photos.frame import Frame
+from weftglass.photos.rows import Rows, rows_of, runs, straight_middle
+from weftglass.photos.scale import Scale
+from weftglass.photos.section import GUESSED_DEPTH, GUESSED_DEPTH_SD, Depth, SectionHint
+from weftglass.photos.tilt import Tilt, end_half_width, straight_bottom, tilt_of
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+AxisPx = tuple[tuple[float, float], tuple[float, float]]
+
+BULGE_SHARE = 0.06
+"""A side that stands out by more than this share of the half-width is taken for a handle, strap or seal."""
+
+
+@dataclass(frozen=True, eq=False)
+class Sides:
+    """Half-widths by rows of a turned camera, in units of the distance, one-sided bulges taken off."""
+
+    y: FloatArray
+    half: FloatArray
+    uneven: FloatArray
+    left_bulge: BoolArray
+    right_bulge: BoolArray
+    cut: BoolArray
+
+
+@dataclass(frozen=True, eq=False)
+class Shape:
+    """A profile in units of the distance: drop of the standing plane below the eye, rows of height and radius."""
+
+    base_drop: float
+    height: float
+    z: FloatArray
+    radius: FloatArray
+    y_of_z: FloatArray
+
+    def radius_at(self, z: FloatArray) -> FloatArray:
+        return np.asarray(np.interp(z, self.z, self.radius))
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    frame: Frame
+    axis_px: AxisPx
+    tilt: Tilt
+    sides: Sides
+    shape: Shape
+    depth: Depth | None
+    cut: Unseen
+
+
+def solve(
+    line: FloatArray,
+    focal: float,
+    centre: tuple[float, float],
+    axis: AxisPx | None,
+    tilt_deg: float | None,
+    section: SectionHint | None,
+    cut: Unseen,
+) -> Solved:
+    """Axis and tilt in turn (each needs the other a little), then the shape."""
+    rows = rows_of(line)
+    width = round(2 * centre[0] + 1)
+    at_zero, lean = straight_middle(rows, _trusted(*whole_sides(rows.left, rows.right, width)))
+    ends = (float(rows.y[0]), float(rows.y[-1]))
+    found: AxisPx = ((at_zero + lean * ends[0], ends[0]), (at_zero + lean * ends[1], ends[1]))
+    axis_px = axis or found
+    depth = _depth(line, Frame.facing(axis_px, 0.0, focal, centre), section, cut)
+    seen_ends = tuple(bottom for bottom, gone in ((True, cut.base or depth is not None), (False, cut.top)) if not gone)
+    tilt = Tilt(tilt_deg, 0.0) if tilt_deg is not None else tilt_of(line, axis_px, focal, centre, ends=seen_ends)
+    if axis is None:
+        axis_px = _refined_axis(line, axis_px, tilt, focal, centre)
+    frame = Frame.facing(axis_px, tilt.degrees, focal, centre)
+    sides = sides_of(frame, line)
+    shape = shape_of(sides, frame.seen(line), None if depth is None else depth.share, cut)
+    return Solved(frame, axis_px, tilt, sides, shape, depth, cut)
+
+
+def _depth(line: FloatArray, start: Frame, section: SectionHint | None, cut: Unseen) -> Depth | None:
+    """Where the borders stand before the axis: as a person says, else guessed from a straight bottom edge."""
+    if section is not None:
+        return section.depth
+    if not cut.base and straight_bottom(line, start):
+        return Depth(GUESSED_DEPTH, GUESSED_DEPTH_SD)
+    return None
+
+
+def _trusted(left: BoolArray, right: BoolArray) -> FloatArray:
+    """Weights of the rows for the axis: those cut by the frame tell nothing, unless all are."""
+    whole = left & right
+    return np.where(whole, 1.0, 0.0) if whole.sum() >= 12 else np.ones(len(whole))
+
+
+def _whole(frame: Frame, rows: Rows) -> tuple[BoolArray, BoolArray]:
+    """Where left and right edge, in a turned camera, are not the frame of the picture."""
+    left, right = (frame.back(np.column_stack([x, rows.y]))[:, 0] for x in (rows.left, rows.right))
+    return whole_sides(left, right, round(2 * frame.centre_px[0] + 1))
+
+
+def _refined_axis(line: FloatArray, axis_px: AxisPx, tilt: Tilt, focal: float, centre: tuple[float, float]) -> AxisPx:
+    """In the turned camera the silhouette is symmetric exactly, so the middles there give the axis."""
+    for _ in range(2):
+        frame = Frame.facing(axis_px, tilt.degrees, focal, centre)
+        rows = rows_of(frame.seen(line))
+        at_zero, lean = straight_middle(rows, _trusted(*_whole(frame, rows)))
+        upper, lower = frame.back([[at_zero + lean * y, y] for y in (rows.y[0], rows.y[-1])])
+        axis_px = ((float(upper[0]), float(upper[1])), (float(lower[0]), float(lower[1])))
+    return axis_px
+
+
+def sides_of(frame: Frame, line: FloatArray) -> Sides:
+    rows = rows_of(frame.seen(line))
+    left_whole, right_whole = _whole(frame, rows)
+    both, neither = left_whole & right_whole, ~left_whole & ~right_whole
+    left, right = -rows.left, rows.right
+    lesser = np.maximum(np.minimum(left, right), 0.0)
+    body = float(np.max(lesser))
+    limit = np.maximum(BULGE_SHARE * lesser, 0.025 * body)
+    shortest = max(3, len(rows.y) // 30)
+    out = [np.zeros(len(rows.y), dtype=bool), np.zeros(len(rows.y), dtype=bool)]
+    inner = slice(len(rows.y) // 40, len(rows.y) - len(rows.y) // 40)
+    for side, excess in zip(out, (left - right, right - left), strict=True):
+        for first, last in runs((excess[inner] > limit[inner]) & both[inner], shortest):
+            side[inner][first : last + 1] = True
+    uneven = np.abs(left - right) / 2
+    either = out[0] | out[1]
+    half = np.where(either, lesser, np.maximum((left + right) / 2, 0.0))
+    half = np.where(left_whole & ~right_whole, np.maximum(left, 0.0), half)
+    half = np.where(right_whole & ~left_whole, np.maximum(right, 0.0), half)
+    half = np.where(neither, np.maximum(left, right), half)
+    return Sides(rows.y, half, np.where(either | ~both, 0.3 * uneven, uneven), out[0], out[1], neither)
+
+
+def shape_of(sides: Sides, seen: FloatArray, depth_share: float | None, cut: Unseen) -> Shape:
+    """
+    Undo the perspective: ends from the ellipses of base and lip, sides from the planes that touch them.
+
+    With a `depth_share` the piece is square or flat and its sides are the corners of its front. An end that is cut off
+    is no ellipse: the sides simply end there.
+    """
+    if depth_share is None:
+        radius, drop = touched_circle(sides.half, sides.y, _slope(sides.y, sides.half))
+    else:
+        radius, drop = front_edge(sides.half, sides.y, depth_share)
+    y_low, y_top = float(seen[:, 1].max()), float(seen[:, 1].min())
+    base_radius, top_radius = (end_half_width(seen, bottom=b) for b in (True, False))
+    for _ in range(3):
+        nearer = base_radius * (1.0 if depth_share is None else depth_share)
+        base_drop = y_low * (1 - nearer if y_low >= 0 else 1 + nearer)
+        top_drop = y_top * (1 + top_radius if y_top >= 0 else 1 - top_radius)
+        base_radius = _radius_near(base_drop, sides, radius, base_radius)
+        top_radius = _radius_near(top_drop, sides, radius, top_radius)
+    base_drop = float(drop[-1]) if cut.base else base_drop
+    top_drop = float(drop[0]) if cut.top else top_drop
+    height = base_drop - top_drop
+    inside = (sides.y > top_drop) & (sides.y < base_drop)
+    z = base_drop - drop[inside]
+    order = np.argsort(z, kind="stable")
+    z, r = z[order], radius[inside][order]
+    keep = (z > 0.004 * height) & (z < 0.996 * height)
+    z, r = z[keep], r[keep]
+    if len(z) < 8:  # a disc seen from above: no side to measure, the ends are all there is
+        z, r = np.array([0.5 * height]), np.array([max(base_radius, top_radius)])
+    z = np.concatenate([[0.0], z, [height]])
+    r = np.concatenate([[min(base_radius, r[0] * 1.02)], r, [min(top_radius, r[-1] * 1.02)]])
+    return Shape(base_drop, height, z, r, base_drop - z)
+
+
+def _radius_near(drop: float, sides: Sides, radius: FloatArray, widest: float) -> float:
+    """Radius at the row of a rim's centre, but not beyond what the end is wide."""
+    return float(min(np.interp(drop, sides.y, radius), widest * 1.05)) or widest
+
+
+def _slope(y: FloatArray, half: FloatArray, reach: int = 3) -> FloatArray:
+    """dw/dy by least squares over 2 * reach + 1 rows, clipped where the outline runs level."""
+    steps = np.arange(-reach, reach + 1)
+    padded = np.pad(half, reach, mode="edge")
+    kernel = steps / np.sum(steps**2)
+    slope = np.convolve(padded, kernel[::-1], mode="valid") / (y[1] - y[0])
+    return np.asarray(np.clip(slope, -3.0, 3.0))
+
+
+def unit_from_bar(frame: Frame, scale: Scale) -> float:
+    """A bar stands in the upright plane through the axis that runs across the picture, square to the optical axis."""
+    if scale.ends_px is None or scale.length_mm is None:
+        return scale.mm_per_px * frame.focal_px
+    rays = np.column_stack([frame.seen(np.array(scale.ends_px).reshape(2, 2)), np.ones(2)])
+    across = frame.turn @ np.array([0.0, 0.0, 1.0])
+    ends = rays * (across[2] / (across[0] * rays[:, :1] + across[2]))
+    return scale.length_mm / float(np.linalg.norm(ends[1] - ends[0]))
