@@ -86,7 +86,8 @@ def soundness_facts(standing: Sequence[Standing], survey: Survey | None, pieces:
     """The page for a collection; `survey` is None until somebody asks for the files to be looked over."""
     touched = sum(one.touched for one in standing)
     many = f"{len(standing)} finding{'s' if len(standing) != 1 else ''} stand{'s' if len(standing) == 1 else ''}"
-    count = f"{many}; since it was signed, something changed under {touched}" if standing else "No finding stands yet"
+    since = f"something changed under {touched} of them since" if touched else "nothing changed under them since"
+    count = f"{many}; {since}" if standing else "No finding stands yet"
     due = [one for one in pieces if one.due and not one.urgent]
     return SoundnessFacts(
         None if survey is None else survey_facts(survey),
