@@ -29,9 +29,10 @@ from weftglass.desk.communities import (
     withdraw_community,
 )
 from weftglass.desk.dating import accept_date, date_of
-from weftglass.desk.makers import accept_maker, attribute_piece, habits_of, learn
+from weftglass.desk.makers import accept_maker, attribute_piece, fineness_of, habits_of, learn, traits_of
 from weftglass.desk.unusual import unusual
 from weftglass.errors import ChangedMeanwhile, InputError
+from weftglass.records import Piece, SightingRecord, WeaveStudy
 
 ME = "E. Marlissen"
 HABITS = {
@@ -233,3 +234,23 @@ def test_habits_are_a_prior_that_can_be_switched_off(collection: Collection) -> 
     least = min(tilt, key=lambda form: tilt[form])
     assert tilt["milk-quart-round"] == tilt[most] > 1 > tilt["wine-onion-650ml"]
     assert ratio[most] / ratio[least] == pytest.approx(tilt[most] / tilt[least], rel=1e-3)
+
+
+def study(rows: float, sd: float, lean: str = "") -> WeaveStudy:
+    return WeaveStudy(
+        id="s", piece="p", view="v", on="2026-11-25", by=ME, how="hand", rows_per_cm=rows, rows_sd=sd, lean=lean
+    )
+
+
+def test_fineness_counts_in_classes_with_their_probabilities() -> None:
+    assert fineness_of([study(5.0, 0.1)]) == {"4.5 to 6.5 rows per cm": pytest.approx(1.0)}
+    halves = fineness_of([study(3.0, 0.2), study(3.0, 0.2)])
+    assert halves == {"2 to 3 rows per cm": pytest.approx(0.5), "3 to 4.5 rows per cm": pytest.approx(0.5)}
+
+
+def test_lean_of_a_count_stands_in_only_where_nobody_saw_one() -> None:
+    piece = Piece(id="p", name="p")
+    seen = SightingRecord(id="x", piece="p", feature="lean", value="up to the right")
+    counted = [study(5.0, 0.1, "up to the left")]
+    assert traits_of(piece, [], None, counted).values["lean"] == {"up to the left": 1.0}
+    assert traits_of(piece, [seen], None, counted).values["lean"] == {"up to the right": 1.0}

@@ -6,9 +6,11 @@ import json
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
+from scipy.special import ndtr
 
 from weftglass.cabinet import LatestAnswer, Reader
 from weftglass.cabinet.listing import StandingFinding, latest_answers, standing_findings
@@ -20,7 +22,7 @@ from weftglass.desk.unusual import NOTHING
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.inside import Answer
-from weftglass.records import LONG, Community, Finding, Piece, SightingRecord, words
+from weftglass.records import LONG, Community, Finding, Piece, SightingRecord, WeaveStudy, words
 from weftglass.vessels import FormLibrary
 from weftglass.weave.attribution import Attribution, Documented, FloatArray, attribute, pool_of, smoothed
 from weftglass.weave.judging import SHRUNK, Choice, choose_rule, part
@@ -29,6 +31,7 @@ from weftglass.weave.traits import Traits
 ENGINE_VERSION = "makers 1"
 SEEN_TRAITS = ("lean", "start", "rim", "foundation", "splice", "dye", "design")
 ANOTHER = "another community"
+ROWS_PER_CM = (2.0, 3.0, 4.5, 6.5)  # bounds between classes of fineness; common practice, no source
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,6 +149,7 @@ def attribute_piece(
     with collection.cabinet.reading() as reader:
         piece = reader.get(Piece, piece_id)
         seen = reader.all_of(SightingRecord, piece=piece_id)
+        studies = reader.all_of(WeaveStudy, piece=piece_id)
         latest = latest_answers(reader.session).get(piece_id)
         accepted = standing_findings(reader.session).get(piece_id)
     vessel: dict[str, float] = {}
@@ -153,7 +157,7 @@ def attribute_piece(
         vessel = families_of(answer, library)
     elif with_vessel:
         vessel = _vessel(accepted, latest, library)
-    traits = traits_of(piece, seen, vessel)
+    traits = traits_of(piece, seen, vessel, studies)
     documented = learning.documented
     if len(documented.labels):
         own = np.array([name == piece_id for name in documented.pieces])
@@ -163,8 +167,18 @@ def attribute_piece(
     return MakerAnswer(attribute(traits, documented, rule), learning, traits, piece.community, with_vessel)
 
 
-def traits_of(piece: Piece, seen: Sequence[SightingRecord], vessel: Mapping[str, float] | None = None) -> Traits:
-    """A piece's traits from its entry and its sightings; ``vessel`` gives families with their probabilities."""
+def traits_of(
+    piece: Piece,
+    seen: Sequence[SightingRecord],
+    vessel: Mapping[str, float] | None = None,
+    studies: Sequence[WeaveStudy] = (),
+) -> Traits:
+    """
+    A piece's traits from its entry, its sightings and the counts of its covering.
+
+    ``vessel`` gives families with their probabilities. Fineness counts in classes of rows per cm, each with the
+    probability that the counts leave it; the lean of a count stands in where nobody recorded one.
+    """
     values: dict[str, dict[str, float]] = {}
 
     def add(trait: str, text: str, weight: float = 1.0) -> None:
@@ -177,10 +191,28 @@ def traits_of(piece: Piece, seen: Sequence[SightingRecord], vessel: Mapping[str,
     for sighting in seen:
         if sighting.feature in SEEN_TRAITS and sighting.value.casefold() not in NOTHING:
             add(sighting.feature, sighting.value, sighting.sure)
+    if studies:
+        values |= {"fineness": fineness_of(studies)} if any(one.rows_per_cm for one in studies) else {}
+        leans = {one.lean: 1.0 for one in studies if one.lean}
+        if leans:
+            values.setdefault("lean", leans)
     read = Traits.of(piece.id, values)
     if not vessel:
         return read
     return Traits(piece.id, {**read.values, "vessel": {name: float(share) for name, share in vessel.items()}})
+
+
+def fineness_of(studies: Sequence[WeaveStudy]) -> dict[str, float]:
+    """Probability of each class of rows per cm, from the counts weighed by their precision."""
+    counts = [(one.rows_per_cm, one.rows_sd) for one in studies if one.rows_per_cm and one.rows_sd]
+    weight = np.array([1.0 / sd**2 for _, sd in counts])
+    mean = float(weight @ np.array([rows for rows, _ in counts]) / weight.sum())
+    below = ndtr((np.array(ROWS_PER_CM) - mean) / float(weight.sum() ** -0.5))
+    shares = np.diff(np.concatenate([[0.0], below, [1.0]]))
+    names = [f"under {ROWS_PER_CM[0]:g} rows per cm"]
+    names += [f"{low:g} to {high:g} rows per cm" for low, high in pairwise(ROWS_PER_CM)]
+    names.append(f"{ROWS_PER_CM[-1]:g} rows per cm and more")
+    return {name: float(share) for name, share in zip(names, shares, strict=True) if share > 0.01}
 
 
 def families_of(answer: Answer, library: FormLibrary) -> dict[str, float]:
@@ -303,6 +335,9 @@ def _documented_pieces(
     seen: dict[str, list[SightingRecord]] = {}
     for sighting in reader.all_of(SightingRecord):
         seen.setdefault(sighting.piece, []).append(sighting)
+    counted: dict[str, list[WeaveStudy]] = {}
+    for study in reader.all_of(WeaveStudy):
+        counted.setdefault(study.piece, []).append(study)
     latest, accepted = latest_answers(reader.session), standing_findings(reader.session)
     shown, labels, makers, names = [], [], [], {}
     for piece in reader.all_of(Piece):
@@ -310,7 +345,7 @@ def _documented_pieces(
         if not name or is_guess(piece.community):
             continue
         vessel = _vessel(accepted.get(piece.id), latest.get(piece.id), library) if with_vessel else {}
-        traits = traits_of(piece, seen.get(piece.id, []), vessel)
+        traits = traits_of(piece, seen.get(piece.id, []), vessel, counted.get(piece.id, ()))
         if not traits.values:
             continue
         shown.append(traits)
