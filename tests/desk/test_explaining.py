@@ -1,4 +1,4 @@
-"""Explanations read as sentences: names of items, hinges, turns, foretold figures, and when to stop looking."""
+"""Explanations read as sentences: names of items, hinges, tips, foretold figures, and when to stop looking."""
 
 from __future__ import annotations
 
@@ -13,12 +13,12 @@ from weftglass.desk.explaining import (
     hinge_sentence,
     item_words,
     no_more_looks_sentence,
+    tip_sentences,
     track_record_sentence,
-    turn_sentences,
 )
 from weftglass.evidence import Evidence, Measurement, Sighting
 from weftglass.inside import Answer, identify
-from weftglass.inside.answer import Excluded, Hinge, Turn
+from weftglass.inside.answer import Excluded, Hinge, Tip
 from weftglass.vessels import FormLibrary
 
 
@@ -73,12 +73,12 @@ def test_turns_say_how_far_the_reading_would_have_to_go(answer: Answer, library:
     """Or more, or less, with the unit, and never twice the same figure."""
     two = replace(answer.candidates[1], probability=0.3)
     told = replace(answer, candidates=(answer.candidates[0], two))
-    high = Turn("height 300 mm", two.form, 300.0, 300.4, "mm", "")
-    seen = Turn("colour green", two.form, None, None, "", "amber")
-    sentences = turn_sentences(replace(told, turns=(high, seen)), library)
+    high = Tip("height 300 mm", two.form, 300.0, 300.4, "mm", "")
+    seen = Tip("colour green", two.form, None, None, "", "amber")
+    sentences = tip_sentences(replace(told, tips=(high, seen)), library)
     assert "would have to be 300.4 mm or more, not 300.0 mm" in sentences[0]
     assert sentences[1].startswith("If the colour of the glass were “amber” rather than “green”, ")
-    assert "No single reading" in turn_sentences(replace(told, turns=()), library)[0]
+    assert "No single reading" in tip_sentences(replace(told, tips=()), library)[0]
 
 
 def test_foretold_figures_carry_interval_and_check(answer: Answer) -> None:

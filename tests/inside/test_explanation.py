@@ -1,4 +1,4 @@
-"""Why, and what would change it: what the answer hangs on, what would turn it, and what can be checked."""
+"""Why, and what would change it: what the answer hangs on, what would tip it, and what can be checked."""
 
 from __future__ import annotations
 
@@ -37,22 +37,22 @@ def test_answer_hangs_on_the_item_without_which_it_would_change(twins: FormLibra
     assert answer.hinge.chance > answer.hinge.chance_without
 
 
-def test_turning_reading_turns_the_answer(twins: FormLibrary) -> None:
-    """With the height moved just past the turning point, the runner-up does lead; just before it, it does not."""
+def test_tipping_reading_tips_the_answer(twins: FormLibrary) -> None:
+    """With the height moved just past the tipping point, the runner-up does lead; just before it, it does not."""
     answer = seen(twins, Measurement("height", 236.2, 1.0))
     assert answer.candidates[0].form == "short"
-    turn = next(turn for turn in answer.turns if turn.item.startswith("height"))
-    assert turn.runner_up == "tall"
-    assert turn.turning is not None
-    assert seen(twins, Measurement("height", turn.turning + 0.6, 1.0)).candidates[0].form == "tall"
-    assert seen(twins, Measurement("height", turn.turning - 0.6, 1.0)).candidates[0].form == "short"
+    tip = next(tip for tip in answer.tips if tip.item.startswith("height"))
+    assert tip.runner_up == "tall"
+    assert tip.tips_at is not None
+    assert seen(twins, Measurement("height", tip.tips_at + 0.6, 1.0)).candidates[0].form == "tall"
+    assert seen(twins, Measurement("height", tip.tips_at - 0.6, 1.0)).candidates[0].form == "short"
 
 
-def test_turning_sighting_turns_the_answer(twins: FormLibrary) -> None:
+def test_tipping_sighting_tips_the_answer(twins: FormLibrary) -> None:
     """The lip that the runner-up has would put it ahead, and it does."""
     answer = seen(twins, sightings=(Sighting("finish", "blob", 0.7),))
-    turn = next(turn for turn in answer.turns if turn.instead)
-    assert turn.instead == "crown"
+    tip = next(tip for tip in answer.tips if tip.instead)
+    assert tip.instead == "crown"
     assert seen(twins, sightings=(Sighting("finish", "crown", 0.7),)).candidates[0].form == "tall"
 
 
@@ -105,7 +105,7 @@ def test_foretold_intervals_hold_nine_in_ten_on_simulated_vessels() -> None:
 def test_records_keep_the_contract_and_add_the_explanation(twins: FormLibrary) -> None:
     """New keys stand beside the old ones; every number is finite."""
     record = seen(twins, Measurement("height", 236.2, 1.0)).to_record()
-    assert {"hangs_on", "would_turn", "excluded"} <= set(record)
+    assert {"hangs_on", "would_tip", "excluded"} <= set(record)
     first = record["candidates"][0]
     assert {"form", "probability", "fits", "cover_mm", "evidence", "foretold", "thickness"} <= set(first)
     assert all(one["interval_90"][0] <= one["value"] <= one["interval_90"][1] for one in first["foretold"])

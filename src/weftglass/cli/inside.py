@@ -14,8 +14,8 @@ from weftglass.desk.explaining import (
     hinge_sentence,
     item_words,
     no_more_looks_sentence,
+    tip_sentences,
     track_record_sentence,
-    turn_sentences,
 )
 from weftglass.evidence import read_evidence
 from weftglass.inside import Answer, identify
@@ -87,7 +87,7 @@ def explain(answer: Answer, library: FormLibrary) -> None:
     said = (
         track_record_sentence(answer),
         hinge_sentence(answer, library),
-        *turn_sentences(answer, library),
+        *tip_sentences(answer, library),
         *excluded_sentences(answer),
     )
     for sentence in filter(None, said):

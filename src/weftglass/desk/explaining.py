@@ -1,4 +1,4 @@
-"""An answer in sentences: what it hangs on, what would turn it, what can be checked, when to stop looking."""
+"""An answer in sentences: what it hangs on, what would tip it, what can be checked, when to stop looking."""
 
 from __future__ import annotations
 
@@ -89,34 +89,34 @@ def hinge_sentence(answer: Answer, library: FormLibrary) -> str:
     )
 
 
-def turn_sentences(answer: Answer, library: FormLibrary) -> tuple[str, ...]:
+def tip_sentences(answer: Answer, library: FormLibrary) -> tuple[str, ...]:
     """What each item would have to be for the runner-up to lead; one sentence where none could do it alone."""
     if len(answer.candidates) < 2 or answer.candidates[1].probability < 0.02:
         return ()
     runner_up = title_of(answer.candidates[1].form, library)
-    if not answer.turns:
+    if not answer.tips:
         return (f"No single reading or sighting, had it been another, would have put {runner_up} ahead.",)
     said = []
-    for turn in answer.turns:
-        if turn.reading is not None and turn.turning is not None:
-            reading, turning = _apart(turn.reading, turn.turning)
-            way = "or more" if turn.turning > turn.reading else "or less"
-            name = item_words(turn.item).rpartition(",")[0]
+    for tip in answer.tips:
+        if tip.reading is not None and tip.tips_at is not None:
+            reading, tips_at = _apart(tip.reading, tip.tips_at)
+            way = "or more" if tip.tips_at > tip.reading else "or less"
+            name = item_words(tip.item).rpartition(",")[0]
             said.append(
-                f"{capital(name)} would have to be {turning} {turn.unit} {way}, not {reading} {turn.unit}, "
+                f"{capital(name)} would have to be {tips_at} {tip.unit} {way}, not {reading} {tip.unit}, "
                 f"for {runner_up} to lead."
             )
         else:
-            feature, _, seen = turn.item.partition(" ")
+            feature, _, seen = tip.item.partition(" ")
             name = FEATURE_WORDS.get(feature, feature)
-            said.append(f"If the {name} were “{turn.instead}” rather than “{seen}”, {runner_up} would lead.")
+            said.append(f"If the {name} were “{tip.instead}” rather than “{seen}”, {runner_up} would lead.")
     return tuple(said)
 
 
-def _apart(reading: float, turning: float) -> tuple[str, str]:
+def _apart(reading: float, tips_at: float) -> tuple[str, str]:
     """Two readings with as few digits as keep them apart."""
     for digits in range(4):
-        one, other = f"{reading:.{digits}f}", f"{turning:.{digits}f}"
+        one, other = f"{reading:.{digits}f}", f"{tips_at:.{digits}f}"
         if one != other:
             break
     return one, other

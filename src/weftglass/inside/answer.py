@@ -80,7 +80,7 @@ class Hinge:
 
 
 @dataclass(frozen=True)
-class Turn:
+class Tip:
     """
     What one item would have to be for the runner-up to lead.
 
@@ -90,7 +90,7 @@ class Turn:
         Its name.
     runner_up : str
         Id of the second form.
-    reading, turning : float or None
+    reading, tips_at : float or None
         For a measurement: the reading taken, and the nearest one at which the two forms are equally probable.
     unit : str
         Of both.
@@ -101,7 +101,7 @@ class Turn:
     item: str
     runner_up: str
     reading: float | None
-    turning: float | None
+    tips_at: float | None
     unit: str
     instead: str
 
@@ -231,7 +231,7 @@ class Answer:
         Probability of all listed forms not among the candidates.
     hinge : Hinge or None
         The item the answer hangs on most.
-    turns : tuple of Turn
+    tips : tuple of Tip
         What single items would have to be for the second form to lead.
     excluded : tuple of Excluded
         Forms near the evidence that can't fit, and where not.
@@ -252,7 +252,7 @@ class Answer:
     forms_weighed: int
     probabilities: Mapping[str, float] = field(default_factory=dict)
     hinge: Hinge | None = None
-    turns: tuple[Turn, ...] = ()
+    tips: tuple[Tip, ...] = ()
     excluded: tuple[Excluded, ...] = ()
     conflicts: tuple[Conflict, ...] = ()
 
@@ -280,7 +280,7 @@ class Answer:
                 for look in self.next_looks
             ],
             "hangs_on": None if self.hinge is None else _hinge_record(self.hinge),
-            "would_turn": [_turn_record(turn) for turn in self.turns],
+            "would_tip": [_tip_record(tip) for tip in self.tips],
             "excluded": [
                 {"form": one.form, "z_mm": rounded(one.z_mm, 1), "by_mm": rounded(one.by_mm, 2)}
                 for one in self.excluded
@@ -339,13 +339,13 @@ def _hinge_record(hinge: Hinge) -> dict[str, Any]:
     }
 
 
-def _turn_record(turn: Turn) -> dict[str, Any]:
+def _tip_record(tip: Tip) -> dict[str, Any]:
     return {
-        "item": turn.item,
-        "runner_up": turn.runner_up,
-        "turning": None if turn.turning is None else rounded(turn.turning, 2),
-        "unit": turn.unit or None,
-        "instead": turn.instead or None,
+        "item": tip.item,
+        "runner_up": tip.runner_up,
+        "tips_at": None if tip.tips_at is None else rounded(tip.tips_at, 2),
+        "unit": tip.unit or None,
+        "instead": tip.instead or None,
     }
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence, Measurement, Sighting
-from weftglass.inside.answer import Hinge, Turn
+from weftglass.inside.answer import Hinge, Tip
 from weftglass.inside.bank import FormBank
 from weftglass.inside.likelihood.measurement import measured_rows
 from weftglass.inside.likelihood.sighting import listed_values, sighting_likelihood
@@ -19,9 +19,9 @@ from weftglass.inside.weighing import weigh
 
 FloatArray = NDArray[np.float64]
 
-TRIED = 801  # readings tried for a turn
+TRIED = 801  # readings tried for a tip
 REACH_SDS = 8.0  # how far from the reading taken, in standard deviations of what either form would show
-LEAST_LEAD = 0.02  # a runner-up below this probability is not worth turning to
+LEAST_LEAD = 0.02  # a runner-up below this probability is not worth tipping to
 
 
 def hinge_of(found: Posterior) -> Hinge | None:
@@ -61,7 +61,7 @@ def hinge_of(found: Posterior) -> Hinge | None:
     )
 
 
-def turns_of(found: Posterior) -> tuple[Turn, ...]:
+def tips_of(found: Posterior) -> tuple[Tip, ...]:
     """
     For each reading and sighting, what it would have to be for the second form to lead the first.
 
@@ -71,8 +71,8 @@ def turns_of(found: Posterior) -> tuple[Turn, ...]:
 
     Returns
     -------
-    tuple of Turn
-        Only items that could turn the answer within what either form would ever show; empty without a runner-up of at
+    tuple of Tip
+        Only items that could tip the answer within what either form would ever show; empty without a runner-up of at
         least 2 %.
     """
     if len(found.survivors) < 2 or found.probability[found.survivors[1]] < LEAST_LEAD:
@@ -82,12 +82,12 @@ def turns_of(found: Posterior) -> tuple[Turn, ...]:
     plain = replace(case, evidence=replace(case.evidence, measurements=(), sightings=()))
     start = weigh(plain, bank, around=found.exact.state.part(pair)).state
     prior = np.log(found.prior[found.survivors[pair]])
-    return (*_turned_readings(case.evidence, found, bank, start, prior), *_turned_sightings(found, bank))
+    return (*_tipped_readings(case.evidence, found, bank, start, prior), *_tipped_sightings(found, bank))
 
 
-def _turned_readings(
+def _tipped_readings(
     evidence: Evidence, found: Posterior, bank: FormBank, start: State, prior: FloatArray
-) -> Iterator[Turn]:
+) -> Iterator[Tip]:
     """Each measurement moved until the odds are even, all else as it is."""
     runner_up = bank.forms[1].id
     seen = prior + sum((np.log(sighting_likelihood(s, bank.forms)[0]) for s in evidence.sightings), np.zeros(2))
@@ -104,7 +104,7 @@ def _turned_readings(
         log_weight = state.log_weight - np.log(sd)
         value = _even_point(measurement, mean, sd, log_weight, seen)
         if value is not None:
-            yield Turn(measurement.item, runner_up, measurement.value, value, measurement.unit, "")
+            yield Tip(measurement.item, runner_up, measurement.value, value, measurement.unit, "")
 
 
 def _even_point(
@@ -116,15 +116,15 @@ def _even_point(
     log_density = log_weight[..., None] - 0.5 * ((tried[None, None, :] - mean[..., None]) / sd[..., None]) ** 2
     top = log_density.max(axis=1)
     total = top + np.log(np.exp(log_density - top[:, None, :]).sum(axis=1)) + seen[:, None]
-    turned = total[1] > total[0]
+    ahead = total[1] > total[0]
     shown = np.abs(tried[None, None, :] - mean[..., None]) < 4.0 * sd[..., None]  # what either form would ever show
-    fine = tried[turned & shown.any(axis=(0, 1))]
+    fine = tried[ahead & shown.any(axis=(0, 1))]
     if not len(fine):
         return None
     return float(fine[np.abs(fine - measurement.value).argmin()])
 
 
-def _turned_sightings(found: Posterior, bank: FormBank) -> Iterator[Turn]:
+def _tipped_sightings(found: Posterior, bank: FormBank) -> Iterator[Tip]:
     """Each sighting swapped for what the runner-up lists, where that alone would put it ahead."""
     first, second = (int(i) for i in found.survivors[:2])
     lead = found.running[-1, first] - found.running[-1, second] + np.log(found.prior[first] / found.prior[second])
@@ -133,5 +133,5 @@ def _turned_sightings(found: Posterior, bank: FormBank) -> Iterator[Turn]:
         for value in listed_values(bank.forms[1], sighting.feature):
             swapped = np.log(sighting_likelihood(Sighting(sighting.feature, value, sighting.sure), bank.forms)[0])
             if lead - (now[0] - now[1]) + (swapped[0] - swapped[1]) < 0:
-                yield Turn(sighting.item, bank.forms[1].id, None, None, "", value)
+                yield Tip(sighting.item, bank.forms[1].id, None, None, "", value)
                 break

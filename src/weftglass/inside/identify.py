@@ -14,7 +14,7 @@ from weftglass.inside.answer import Answer
 from weftglass.inside.bank import FormBank
 from weftglass.inside.explain import candidate_of, decibans_by_item
 from weftglass.inside.fit import excluded_of
-from weftglass.inside.hinges import hinge_of, turns_of
+from weftglass.inside.hinges import hinge_of, tips_of
 from weftglass.inside.next_look import next_looks
 from weftglass.inside.posterior import Posterior, posterior
 from weftglass.inside.predicted import with_foretold
@@ -107,7 +107,7 @@ def identify(
         len(bank),
         Shares(bank.ids, found.probability),
         hinge_of(found),
-        turns_of(found),
+        tips_of(found),
         excluded_of(found),
         found.case.conflicts,
     )

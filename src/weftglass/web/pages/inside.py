@@ -15,8 +15,8 @@ from weftglass.desk.explaining import (
     hinge_sentence,
     item_words,
     no_more_looks_sentence,
+    tip_sentences,
     track_record_sentence,
-    turn_sentences,
 )
 from weftglass.evidence import FEATURES, KINDS, Evidence
 from weftglass.inside import Answer, Candidate, NextLook
@@ -125,7 +125,7 @@ class AnswerFacts:
     total_weight: str
     total_words: str
     hinge: str
-    turns: tuple[str, ...]
+    tips: tuple[str, ...]
     excluded: tuple[str, ...]
     foretold: tuple[ForetoldLine, ...]
     groups: tuple[str, ...]
@@ -185,7 +185,7 @@ def answer_facts(
         decibans_text(shown.decibans) if shown else "",
         decibans_words(shown.decibans) if shown else "",
         hinge_sentence(answer, library),
-        turn_sentences(answer, library),
+        tip_sentences(answer, library),
         excluded_sentences(answer),
         foretold_lines(shown) if shown else (),
         tuple(_group_sentence(group, library) for group in answer.groups),
