@@ -265,6 +265,7 @@ def _spread(
     height_variance = (EDGE_SD_PX * pixel) ** 2 * 2
     tilts = [] if tilt_known else [Tilt(solved.tilt.degrees + d, 0.0) for d in (-solved.tilt.sd, solved.tilt.sd)]
     share = None if solved.depth is None else solved.depth.share
+    against_bar = 1.0 if scale is None else unit_mm / unit_from_bar(solved.frame, scale)
     variants = [(tilt, solved.frame.focal_px, share) for tilt in tilts]
     variants += [(solved.tilt, solved.frame.focal_px * math.exp(d), share) for d in (-focal_sd, focal_sd)]
     if solved.depth is not None:
@@ -274,7 +275,7 @@ def _spread(
         frame = Frame.facing(solved.axis_px, tilt.degrees, focal, solved.frame.centre_px)
         shape = shape_of(sides_of(frame, line), frame.seen(line), depth_share, solved.cut)
         same_height = unit_mm * solved.shape.height / shape.height
-        unit = same_height if scale is None else unit_from_bar(frame, scale)
+        unit = same_height if scale is None else against_bar * unit_from_bar(frame, scale)
         other = np.interp(z * unit_mm, shape.z * unit, shape.radius * unit)
         variance += ((other - radius * unit_mm) * normal) ** 2 / 2
         height_variance += ((shape.height * unit - solved.shape.height * unit_mm) ** 2) / 2
