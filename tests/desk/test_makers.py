@@ -29,7 +29,8 @@ from weftglass.desk.communities import (
     withdraw_community,
 )
 from weftglass.desk.dating import accept_date, date_of
-from weftglass.desk.makers import accept_maker, attribute_piece, fineness_of, habits_of, learn, traits_of
+from weftglass.desk.makers import accept_maker, attribute_piece, habits_of, learn
+from weftglass.desk.traits import fineness_of, traits_of
 from weftglass.desk.unusual import unusual
 from weftglass.errors import ChangedMeanwhile, InputError
 from weftglass.records import Piece, SightingRecord, WeaveStudy
