@@ -28,6 +28,7 @@ from weftglass.records import (
     MeasurementRecord,
     Offer,
     OwnForm,
+    OwnTerm,
     Photo,
     Piece,
     Place,
@@ -274,6 +275,16 @@ weave_studies = st.builds(
     remark=texts,
     **standing,
 )
+own_terms = st.builds(
+    OwnTerm,
+    id=ids,
+    term_kind=texts,
+    term=texts,
+    definition=texts,
+    also=st.lists(texts, max_size=3).map(tuple),
+    source=texts,
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -302,4 +313,5 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     Place: places,
     Examination: examinations,
     WeaveStudy: weave_studies,
+    OwnTerm: own_terms,
 }

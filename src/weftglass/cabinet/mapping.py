@@ -15,6 +15,7 @@ from weftglass.cabinet.schema import (
     MeasurementRow,
     OfferRow,
     OwnFormRow,
+    OwnTermRow,
     PhotoRow,
     PieceRow,
     PlaceRow,
@@ -33,6 +34,7 @@ from weftglass.records import (
     MeasurementRecord,
     Offer,
     OwnForm,
+    OwnTerm,
     Photo,
     Piece,
     Place,
@@ -130,6 +132,7 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     Mapper(Place, PlaceRow),
     Mapper(Examination, ExaminationRow),
     Mapper(WeaveStudy, WeaveStudyRow),
+    Mapper(OwnTerm, OwnTermRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 

@@ -309,6 +309,18 @@ class WeaveStudyRow(RecordRow):
     remark: Mapped[str]
 
 
+class OwnTermRow(RecordRow):
+    """A word of the collection's own for coverings."""
+
+    __tablename__ = "own_term"
+
+    term_kind: Mapped[str]
+    term: Mapped[str]
+    definition: Mapped[str]
+    also: Mapped[list[Any]]
+    source: Mapped[str]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

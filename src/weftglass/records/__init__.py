@@ -6,6 +6,7 @@ from weftglass.records.examination import FACES, SPOT_KINDS, STATES, Examination
 from weftglass.records.finding import Finding
 from weftglass.records.form import OwnForm
 from weftglass.records.offer import OUTCOMES, Inquiry, Offer
+from weftglass.records.own_term import OwnTerm
 from weftglass.records.photo import FORMATS, Photo
 from weftglass.records.piece import LONG_FIELDS, PIECE_FIELDS, STATUSES, Piece, check_piece_id, checked_fields
 from weftglass.records.place import STANDINGS, Place
@@ -56,6 +57,7 @@ __all__ = [
     "MeasurementRecord",
     "Offer",
     "OwnForm",
+    "OwnTerm",
     "Photo",
     "Piece",
     "Place",

@@ -16,6 +16,7 @@ Box = tuple[float, float, float, float]
 
 LONGEST_PX = 900
 LEAST_PX = 48
+COARSE_REACH_PX = 6.0
 CLIP_SD = 2.5  # lights and shadows beyond this many local standard deviations count no more
 FLAT = 0.004  # local contrast (of 1) under which there is nothing but noise and compression
 
@@ -23,21 +24,18 @@ FLAT = 0.004  # local contrast (of 1) under which there is nothing but noise and
 @dataclass(frozen=True, eq=False)
 class Patch:
     """
-    An evened part of a picture.
+    A part of a picture.
 
     Parameters
     ----------
-    values : array, shape (height, width), float64
-        Lightness with its local mean taken off, in local standard deviations, cut at 2.5.
     grey : array, shape (height, width), float64
-        Lightness itself, 0 to 1.
+        Lightness, 0 to 1.
     corner_px : tuple (x, y)
         Position of the patch's top left pixel centre in the photograph.
     factor : float
         Pixels of the patch for one of the photograph, at most 1.
     """
 
-    values: FloatArray
     grey: FloatArray
     corner_px: tuple[float, float]
     factor: float
@@ -45,12 +43,12 @@ class Patch:
     @property
     def height(self) -> int:
         """Rows of pixels."""
-        return int(self.values.shape[0])
+        return int(self.grey.shape[0])
 
     @property
     def width(self) -> int:
         """Columns of pixels."""
-        return int(self.values.shape[1])
+        return int(self.grey.shape[1])
 
     def in_photograph(self, points: FloatArray) -> FloatArray:
         """Positions (n, 2) of the patch as pixels of the photograph."""
@@ -92,10 +90,8 @@ def patch_of(pixels: Pixels, box: Box | None = None, *, where: str = "close-up")
         size = (max(1, round(cut.shape[1] * factor)), max(1, round(cut.shape[0] * factor)))
         cut = np.asarray(cv2.resize(cut, size, interpolation=cv2.INTER_AREA), dtype=np.uint8)
     grey = np.asarray(cv2.cvtColor(np.ascontiguousarray(cut), cv2.COLOR_RGB2LAB)[..., 0], dtype=np.float64) / 255
-    values = evened(grey, 0.05 * min(grey.shape))
-    for array in (grey, values):
-        array.setflags(write=False)
-    return Patch(values, grey, (float(left), float(top)), factor)
+    grey.setflags(write=False)
+    return Patch(grey, (float(left), float(top)), factor)
 
 
 def evened(grey: FloatArray, reach_px: float) -> FloatArray:
@@ -107,4 +103,10 @@ def evened(grey: FloatArray, reach_px: float) -> FloatArray:
 
 
 def _smooth(field: FloatArray, reach_px: float) -> FloatArray:
-    return np.asarray(cv2.GaussianBlur(field, (0, 0), max(1.0, reach_px), borderType=cv2.BORDER_REFLECT_101))
+    """Blurred; on a reduced copy where the reach is long, since nothing fine is left of it then."""
+    height, width = field.shape
+    shrink = max(1, min(int(reach_px / COARSE_REACH_PX), min(height, width) // 16))
+    small = (max(2, width // shrink), max(2, height // shrink))
+    coarse = field if shrink == 1 else cv2.resize(field, small, interpolation=cv2.INTER_AREA)
+    blurred = cv2.GaussianBlur(coarse, (0, 0), max(1.0, reach_px / shrink), borderType=cv2.BORDER_REFLECT_101)
+    return np.asarray(blurred if shrink == 1 else cv2.resize(blurred, (width, height), interpolation=cv2.INTER_LINEAR))
