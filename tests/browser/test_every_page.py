@@ -44,6 +44,7 @@ PAGES = [
     f"/piece/{PIECE}/dates",
     f"/piece/{PIECE}/maker",
     f"/piece/{PIECE}/covering",
+    "/terms",
     f"/piece/{PIECE}/rollout",
     f"/piece/{PIECE}/letters",
     f"/piece/{PIECE}/colour/{VIEW}",

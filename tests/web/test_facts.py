@@ -27,6 +27,7 @@ from weftglass.web.pages.price import PriceFacts
 from weftglass.web.pages.rollout import RolloutFacts
 from weftglass.web.pages.shelf import ShelfFacts
 from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
+from weftglass.web.pages.terms import TermsFacts
 from weftglass.web.pages.tone import HeardAlone, ToneFacts
 from weftglass.web.pages.whereabouts import WhereaboutsFacts
 from weftglass.web.refusal import RefusalFacts
@@ -41,6 +42,7 @@ PAGES = {
     "bench.html": BenchFacts,
     "condition.html": ConditionFacts,
     "covering.html": CoveringFacts,
+    "terms.html": TermsFacts,
     "forms.html": FormsFacts,
     "form.html": FormFacts,
     "carry.html": CarryFacts,

@@ -129,6 +129,7 @@ from weftglass.desk.rollouts import (
 )
 from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
+from weftglass.desk.terms import add_term, own_terms, withdraw_term
 from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_capacity, keep_tone
 from weftglass.desk.unusual import unusual
 from weftglass.desk.weave import (
@@ -194,6 +195,7 @@ __all__ = [
     "add_forms_from_file",
     "add_photos_to_piece",
     "add_published_holding",
+    "add_term",
     "add_turns",
     "add_view",
     "adds",
@@ -267,6 +269,7 @@ __all__ = [
     "open_collection",
     "original_path",
     "own_forms",
+    "own_terms",
     "picture_path",
     "piece_names",
     "places_of",
@@ -319,6 +322,7 @@ __all__ = [
     "withdraw_place",
     "withdraw_published_holding",
     "withdraw_sighting",
+    "withdraw_term",
     "withdraw_view",
     "withdraw_weave_study",
     "write_out",

@@ -23,6 +23,7 @@ from weftglass.web.routes.price import PRICE_ROUTES
 from weftglass.web.routes.rollout import ROLLOUT_ROUTES
 from weftglass.web.routes.shelf import SHELF_ROUTES
 from weftglass.web.routes.soundness import SOUNDNESS_ROUTES
+from weftglass.web.routes.terms import TERMS_ROUTES
 from weftglass.web.routes.tone import TONE_ROUTES
 from weftglass.web.routes.whereabouts import WHEREABOUTS_ROUTES
 
@@ -34,6 +35,7 @@ ROUTES: list[BaseRoute] = [
     *COLOUR_ROUTES,
     *CONDITION_ROUTES,
     *COVERING_ROUTES,
+    *TERMS_ROUTES,
     *DATES_ROUTES,
     *MAKER_ROUTES,
     *ROLLOUT_ROUTES,
