@@ -48,6 +48,16 @@ def test_each_frieze_group_is_named_from_bands_made_by_its_operations(group, noi
     assert symmetry.probability > 0.8
 
 
+def test_a_tail_on_one_side_is_no_mirror_and_a_plain_lozenge_is():
+    """A small part that plainly differs settles it, though most of the figure is alike."""
+    rows, columns = np.mgrid[0:40, 0:50]
+    lozenge = (np.abs(rows - 19.5) / 19 + np.abs(columns - 24.5) / 15 < 1).astype(float)
+    assert symmetry_of(lozenge[..., None]).group == "p2mm"
+    tailed = lozenge.copy()
+    tailed[24:32, 36:44] = 1.0
+    assert symmetry_of(tailed[..., None]).group not in ("p2mm", "p11m", "p1m1", "p2", "p2mg")
+
+
 def test_symmetry_half_there_cannot_be_told():
     """Between no mirror and a mirror there is a stretch where the answer is that it cannot be told."""
     plain, mirrored = generated("p1"), generated("p1m1")

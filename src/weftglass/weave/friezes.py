@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import binary_erosion
 
 FloatArray = NDArray[np.float64]
 
@@ -28,6 +29,8 @@ MIDDLE, WIDTH = 0.86, 0.025
 bands; woven figures are only as symmetrical as whole stitches allow)."""
 
 SURE = 0.8
+COSTS = 3.0
+"""How much likeness is lost to an area that plainly differs, a share of the figure's (set as above)."""
 
 
 @dataclass(frozen=True)
@@ -88,14 +91,14 @@ def symmetry_of(motif: FloatArray, alike: float = 1.0) -> Symmetry:
     Notes
     -----
     Each operation is tried about every upright axis and a few levels; how like the motif its image is (correlation,
-    over what the repeats' own unevenness allows) gives the probability that the band has it. A group is as probable as
-    its operations being there and the others not.
+    over what the repeats' own unevenness allows, less what plainly differs) gives the probability that the band has it.
+    A group is as probable as its operations being there and the others not.
 
     References
     ----------
     .. [1] International Tables for Crystallography, volume E: Subperiodic groups (frieze groups and their symbols).
     """
-    found = {name: min(1.0, _best(motif, name) / max(alike, 0.2)) for name in "vhrg"}
+    found = {name: _best(motif, name, alike) for name in "vhrg"}
     there = {name: 1 / (1 + math.exp(-(like - MIDDLE) / WIDTH)) for name, like in found.items()}
     weight = {
         group: math.prod(there[name] if name in has else 1 - there[name] for name in "vhrg")
@@ -107,22 +110,36 @@ def symmetry_of(motif: FloatArray, alike: float = 1.0) -> Symmetry:
     return Symmetry(ranked[0][0] if sure else None, ranked[0][1], tuple(ranked), tuple(found.items()))
 
 
-def _best(motif: FloatArray, operation: str) -> float:
-    """Greatest likeness under an operation, over where its axis may lie."""
-    if operation == "v":
-        return max(_round_fits(motif, motif[:, ::-1]))
-    reach = max(1, motif.shape[0] // 12)
-    best = -1.0
+def _best(motif: FloatArray, operation: str, alike: float) -> float:
+    """Greatest likeness under an operation, over where its axis may lie, less what plainly differs there."""
+    reach = 0 if operation == "v" else max(1, motif.shape[0] // 12)
+    best: tuple[float, FloatArray, FloatArray] = (-1.0, motif, motif)
     for rise in range(-reach, reach + 1):
         level = _raised(motif, rise)
-        turned = level[::-1]
-        if operation == "h":
-            best = max(best, _round_fits(level, turned)[0])
-        elif operation == "r":
-            best = max(best, *_round_fits(level, turned[:, ::-1]))
-        else:
-            best = max(best, _round_fits(level, turned)[motif.shape[1] // 2])
-    return best
+        image = {"v": level[:, ::-1], "r": level[::-1, ::-1]}.get(operation, level[::-1])
+        fits = _round_fits(level, image)
+        shifts = {"h": [0], "g": [motif.shape[1] // 2]}.get(operation, list(range(len(fits))))
+        shift = max(shifts, key=fits.__getitem__)
+        if fits[shift] > best[0]:
+            best = (fits[shift], level, np.roll(image, shift, axis=1))
+    like, level, image = best
+    return min(1.0, like / max(alike, 0.2), 1.0 - COSTS * _plainly_different(level, image))
+
+
+def _plainly_different(one: FloatArray, other: FloatArray) -> float:
+    """
+    Area that differs by more than half of the band's contrast and is wider than two cells, over the figure's area.
+
+    A tail on one side only is a small share of what varies, but nobody would call the figure mirrored.
+    """
+    flat = one.reshape(-1, one.shape[2])
+    axis = np.linalg.svd(flat - flat.mean(axis=0), full_matrices=False)[2][0]
+    first, second = one @ axis, other @ axis
+    ground = float(np.median(first))
+    contrast = float(np.quantile(np.abs(first - ground), 0.98))
+    figure = float(np.mean(np.abs(first - ground) > contrast / 2))
+    apart = binary_erosion(np.abs(first - second) > contrast / 2, np.ones((3, 3), dtype=bool))
+    return float(apart.mean()) / max(figure, 1e-6) / 2
 
 
 def _raised(motif: FloatArray, rise: int) -> FloatArray:
