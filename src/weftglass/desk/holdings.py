@@ -10,6 +10,7 @@ from weftglass.cabinet.listing import last_change, piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.pieces import BriefAnswer, brief_answers
+from weftglass.desk.unusual import worked_in
 from weftglass.errors import InputError
 from weftglass.holdings import (
     Association,
@@ -44,6 +45,7 @@ TERMS: dict[str, str] = {
     "closure": "closure",
     "signed": "signed or inscribed",
     "dated": "dated on the piece",
+    "pictorial": "pictorial design",
     "source": "where it came from",
     "kept": "where it is kept",
 }
@@ -56,7 +58,6 @@ FALSE_RATE = 0.05
 COLUMNS = ("id", "status", "community", "maker", "technique", "source", "kept", "material", "made", "design")
 SIGHTED = ("contents", "colour", "finish", "closure")
 YEAR = re.compile(r"\b(1[5-9]\d\d|20\d\d)\b")
-SIGNED = re.compile(r"\b(signed|signs|signature|initials?|inscribed|monogram)\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -107,23 +108,23 @@ def _every(collection: Collection, library: FormLibrary) -> tuple[tuple[str, Hol
     with collection.cabinet.reading() as reader:
         pieces = piece_columns(reader.session, COLUMNS)
         answers = brief_answers(reader)
-        seen: dict[str, dict[str, str]] = {}
+        seen: dict[str, list[SightingRecord]] = {}
         for sighting in reader.all_of(SightingRecord):
-            seen.setdefault(sighting.piece, {})[sighting.feature] = sighting.value
+            seen.setdefault(sighting.piece, []).append(sighting)
     return tuple(
-        (one["status"], Holding(one["id"], _terms(one, answers.get(one["id"]), seen.get(one["id"], {}), library)))
+        (one["status"], Holding(one["id"], _terms(one, answers.get(one["id"]), seen.get(one["id"], []), library)))
         for one in pieces
     )
 
 
 def _terms(
-    piece: Mapping[str, str], answer: BriefAnswer | None, seen: Mapping[str, str], library: FormLibrary
+    piece: Mapping[str, str], answer: BriefAnswer | None, seen: Sequence[SightingRecord], library: FormLibrary
 ) -> Mapping[str, str]:
     terms = {name: piece[name] for name in ("community", "maker", "technique", "source", "kept")}
     terms["material"] = piece["material"].partition(",")[0].strip()
-    terms |= {name: seen.get(name, "") for name in SIGHTED}
+    terms |= {one.feature: one.value for one in seen if one.feature in SIGHTED}
     terms["period"] = period_of(piece["made"])
-    terms |= _worked_in(piece["design"], seen.get("inscription", ""))
+    terms |= worked_in(piece["design"], seen)
     sure = answer is not None and (answer.accepted or answer.probability >= SURE)
     if answer is not None and sure and answer.form is not None and answer.form in library:
         terms["form"], terms["family"] = library[answer.form].title, library[answer.form].family_name
@@ -144,15 +145,6 @@ def period_of(made: str) -> str:
         return ""
     first = int(year.group()) // 25 * 25
     return f"{first}–{first + 24}"
-
-
-def _worked_in(design: str, inscription: str) -> dict[str, str]:
-    """Whether it is signed or dated; empty where nobody wrote down having looked."""
-    if not (design or inscription):
-        return {}
-    signed = bool(inscription) or bool(SIGNED.search(design))
-    dated = bool(YEAR.search(f"{design} {inscription}"))
-    return {"signed": "signed" if signed else "not signed", "dated": "dated" if dated else "not dated"}
 
 
 def show(holdings: Sequence[Holding], row_term: str, column_term: str, *, rows: Sequence[str] = ()) -> Shown:

@@ -30,7 +30,11 @@ def unusual(collection: Collection) -> dict[str, Rarity]:
         seen: dict[str, list[SightingRecord]] = {}
         for sighting in reader.all_of(SightingRecord):
             seen.setdefault(sighting.piece, []).append(sighting)
-    own = [Holding(piece.id, worked_in(piece, seen.get(piece.id, []))) for piece in pieces if piece.status == "owned"]
+    own = [
+        Holding(piece.id, worked_in(piece.design, seen.get(piece.id, [])))
+        for piece in pieces
+        if piece.status == "owned"
+    ]
     published = published_holdings(collection)
     found = {}
     for kind, terms in COUNTED.items():
@@ -90,12 +94,12 @@ def inscriptions(collection: Collection) -> list[Inscription]:
     return sorted(found, key=lambda one: one.text.casefold())
 
 
-def worked_in(piece: Piece, seen: Sequence[SightingRecord]) -> dict[str, str]:
+def worked_in(design: str, seen: Sequence[SightingRecord]) -> dict[str, str]:
     """Whether a piece is signed, dated, pictorial: yes or no; left out where nobody wrote down having looked."""
     written = [one.value for one in seen if one.feature == "inscription"]
-    texts = [text for text in [piece.design, *written] if text.strip() and text.strip().casefold() not in NOTHING]
+    texts = [text for text in [design, *written] if text.strip() and text.strip().casefold() not in NOTHING]
     found: dict[str, str] = {}
-    if written or piece.design.strip():
+    if written or design.strip():
         signed = any(SIGNED.search(text) for text in texts)
         found["signed"] = "yes" if signed else "no"
         found["dated"] = "yes" if any(spoken_date(text) is not None for text in texts) else "no"

@@ -119,8 +119,8 @@ def wants(held: CrossTable, met: CrossTable, *, objective: str = "cells", offers
     one = np.array([gap.met + PRIOR_PIECES * gap.by_chance for gap in gaps])
     other = total + PRIOR_PIECES - one
     share = one / (one + other)
-    low, high = beta.ppf(0.025, one, other), beta.ppf(0.975, one, other)
-    coming = -np.expm1(betaln(one, other + offers) - betaln(one, other))
+    low, high = np.asarray(beta.ppf(0.025, one, other)), np.asarray(beta.ppf(0.975, one, other))
+    coming = np.asarray(-np.expm1(betaln(one, other + offers) - betaln(one, other)))
     worth = share - np.array([gap.held for gap in gaps]) / max(held.total, 1) if objective == "mirror" else share
     most = max(float(worth.max(initial=0.0)), 1e-300)
     found = [
@@ -165,12 +165,12 @@ def _gaps(
     total = int(out.sum())
     of_row, of_column = (out.sum(axis=1) + 0.5) / (total + 1), (out.sum(axis=0) + 0.5) / (total + 1)
     if objective == "rows":
-        empty = np.flatnonzero(own.sum(axis=1) == 0)
+        empty = np.flatnonzero(own.sum(axis=1) == 0).tolist()
         return [_Gap(rows[i], "", 0, int(out[i].sum()), min(float(of_row[i]), 1 - 1e-9)) for i in empty]
     if objective == "columns":
-        empty = np.flatnonzero(own.sum(axis=0) == 0)
+        empty = np.flatnonzero(own.sum(axis=0) == 0).tolist()
         return [_Gap("", columns[j], 0, int(out[:, j].sum()), min(float(of_column[j]), 1 - 1e-9)) for j in empty]
-    cells = np.argwhere((own == 0) | (objective == "mirror"))
+    cells = np.argwhere((own == 0) | (objective == "mirror")).tolist()
     return [
         _Gap(rows[i], columns[j], int(own[i, j]), int(out[i, j]), min(float(of_row[i] * of_column[j]), 1 - 1e-9))
         for i, j in cells
