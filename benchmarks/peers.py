@@ -81,7 +81,7 @@ def main() -> None:
     each = -(-wanted.answers // wanted.jobs)
     seeds = [1000 * wanted.seed + i for i in range(wanted.jobs)]
     with ProcessPoolExecutor(wanted.jobs) as pool:
-        for kind in ("broad", "twins"):
+        for kind in ("twins", "broad"):
             parts = list(pool.map(partial(run, kind, each, wanted.forms), seeds))
             print("\n".join(report(kind, merged(parts))), flush=True)
 
