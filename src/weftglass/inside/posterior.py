@@ -104,7 +104,8 @@ def posterior(
     fine, near, order, exact = _weighed_exactly(case, bank, look.order, log_prior)
     if case.nodes or case.sounded:
         # a glance errs alike for all forms on average: shift the rest so that the two scales meet
-        running = meeting(running, exact, order)
+        # and what was left behind, on a better look, never leads what was weighed exactly
+        running = np.minimum(meeting(running, exact, order), exact.running.min(axis=1, keepdims=True))
         running[:, order] = exact.running
     total = running[-1]
     joint = total + log_prior
