@@ -77,6 +77,7 @@ def test_inside_for_people_names_units_and_the_alternative(tmp_path: Path, capsy
         (["outline", "bad.json", "--height", "200"], "bad.json"),
         (["outline", "bad.json"], "--scale-bar"),
         (["outline", "bad.json", "--scale-bar", "1,2,3"], "five numbers"),
+        (["outline", "bad.json", "--height", "200", "--shape-only"], "--shape-only alone"),
         (["letters", "??"], "at least one letter"),
         (["nonsense"], "nonsense"),
     ],

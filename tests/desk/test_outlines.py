@@ -12,6 +12,7 @@ from PIL import Image
 from tests.desk.conftest import BAR, BOTTLE, picture
 from weftglass.desk import (
     Collection,
+    add_photos_to_piece,
     create_piece,
     get_piece_dossier,
     get_view,
@@ -24,7 +25,7 @@ from weftglass.desk import (
     set_scale,
 )
 from weftglass.errors import ChangedMeanwhile, InputError
-from weftglass.records import KnownHeight, View
+from weftglass.records import KnownHeight, Piece, View
 
 
 def test_outline_is_found_and_kept(collection: Collection, view: View) -> None:
@@ -35,6 +36,16 @@ def test_outline_is_found_and_kept(collection: Collection, view: View) -> None:
         assert value == pytest.approx(wanted, abs=4)
     assert (found.polygon_by, found.measured) == ("found", None)
     assert get_view(collection, view.id).view == found
+
+
+def test_base_that_the_frame_cuts_off_is_noticed(collection: Collection, piece: Piece) -> None:
+    """The bottle's lower half is not on the picture: the view says so, and the top is not accused."""
+    written = io.BytesIO()
+    with Image.open(io.BytesIO(picture())) as whole:
+        whole.crop((0, 0, 600, 600)).save(written, "PNG")
+    (added,) = add_photos_to_piece(collection, piece.id, [("cut.png", written.getvalue())], who="Mira")
+    found = propose_outline(collection, added.id, who="Mira")
+    assert (found.base_unseen, found.top_unseen) == (True, False)
 
 
 def test_outline_is_measured_once_there_is_a_scale(measured: View) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from weftglass.cli.options import json_option
 from weftglass.cli.printing import print_json, warn
 from weftglass.errors import InputError
-from weftglass.photos import outline_from_photograph, read_photograph
+from weftglass.photos import SectionHint, Unseen, outline_from_photograph, read_photograph
 
 
 @click.command()
@@ -19,30 +19,59 @@ from weftglass.photos import outline_from_photograph, read_photograph
 @click.option(
     "--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points of the picture in pixels and their distance in mm."
 )
-@click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
+@click.option(
+    "--height", "height_mm", type=float, metavar="MM", help="Known height of the piece; beside a bar or alone."
+)
+@click.option("--shape-only", is_flag=True, help="No size is known: measure the shape alone.")
+@click.option(
+    "--section", metavar="KIND", help="What the body is: round, square, flat, or flat:RATIO (depth over width)."
+)
+@click.option(
+    "--turn", "turn_deg", type=float, default=0.0, metavar="DEG", help="How far a square or flat one is turned."
+)
+@click.option("--base-unseen", is_flag=True, help="The base is hidden (what the picture cuts off is noticed).")
+@click.option("--top-unseen", is_flag=True, help="The top is hidden.")
 @click.option("--box", metavar="X0,Y0,X1,Y1", help="Where the piece is, in pixels; found without it.")
 @click.option("--mask", type=click.Path(dir_okay=False, path_type=Path), help="Write the silhouette to this PNG file.")
 @json_option
 def outline(
-    photo: Path, scale_bar: str | None, height_mm: float | None, box: str | None, mask: Path | None, as_json: bool
+    photo: Path,
+    scale_bar: str | None,
+    height_mm: float | None,
+    shape_only: bool,
+    section: str | None,
+    turn_deg: float,
+    base_unseen: bool,
+    top_unseen: bool,
+    box: str | None,
+    mask: Path | None,
+    as_json: bool,
 ) -> None:
     """
     Trace the piece on a photograph and measure its profile.
 
     Pixels count from 0 at the centre of the top left one, x to the right, y down, in the picture as people see it
-    (turned upright). Give a scale bar or a known height.
+    (turned upright). Give a scale bar, a known height or both; with neither, --shape-only measures the shape.
 
     \b
     Example:
       weftglass outline front.jpg --scale-bar 812,1500,812,1100,100 --json
     """
-    if (scale_bar is None) == (height_mm is None):
-        raise InputError("outline", "--scale-bar", scale_bar, "given, or --height instead, one of the two")
+    sized = scale_bar is not None or height_mm is not None
+    if sized == shape_only:
+        raise InputError("outline", "--scale-bar", scale_bar, "given, or --height, or both; or --shape-only alone")
     bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
     corners = None if box is None else numbers(box, 4, "--box", "four numbers X0,Y0,X1,Y1 in pixels")
     picture = read_photograph(read_bytes(photo), photo.name)
     silhouette, measured = outline_from_photograph(
-        picture, scale_bar=bar, height_mm=height_mm, box=corners, where=photo.name
+        picture,
+        scale_bar=bar,
+        height_mm=height_mm,
+        box=corners,
+        section=None if section is None else SectionHint.of(section, turn_deg=turn_deg, where="outline"),
+        unseen=Unseen(base_unseen, top_unseen),
+        shape_only=shape_only,
+        where=photo.name,
     )
     if mask is not None:
         done, png = cv2.imencode(".png", silhouette.mask.astype(np.uint8) * 255)
@@ -56,7 +85,8 @@ def outline(
         return
     widest = measured.points[int(measured.points[:, 1].argmax())]
     sd = measured.scale_sd
-    click.echo(f"Height {measured.height_mm:.1f} ± {measured.height_mm * sd + 0.5:.1f} mm")
+    seen = "Height seen" if measured.unseen.any else "Height"
+    click.echo(f"{seen} {measured.height_mm:.1f} ± {measured.height_mm * sd + 0.5:.1f} mm")
     click.echo(f"Greatest width {2 * widest[1]:.1f} ± {2 * widest[1] * sd + 0.5:.1f} mm at {widest[0]:.0f} mm")
     click.echo(f"Scale {measured.mm_per_px:.4f} mm a pixel, known to {100 * sd:.1f} %")
 

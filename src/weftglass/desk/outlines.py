@@ -15,7 +15,9 @@ from weftglass.photos import (
     BareZone,
     MeasuredOutline,
     Scale,
+    Unseen,
     bare_zones,
+    cut_ends,
     measure_outline,
     scale_from_bar,
     scale_from_height,
@@ -52,6 +54,8 @@ def propose_outline(
     within = None if box is None else _box(box, _where(view_id))
     found = trace_outline(pixels_of(collection, seen.photo), box=within)
     polygon = tuple((round(float(x), 2), round(float(y), 2)) for x, y in found.polygon_px)
+    size = (seen.photo.width_px, seen.photo.height_px)
+    unseen = cut_ends(found.polygon_px, size) if polygon else Unseen()
     read = seen.view.version if version is None else version
     with collection.cabinet.writing(signature(who)) as draft:
         view = replace(
@@ -61,6 +65,8 @@ def propose_outline(
             polygon=polygon,
             polygon_by="found" if polygon else "",
             trace_warnings=tuple(found.warnings),
+            base_unseen=unseen.base,
+            top_unseen=unseen.top,
         )
         return draft.put(_measured_anew(view, draft.get(Photo, view.photo)))
 
@@ -185,6 +191,7 @@ def measured_outline(view: View, photo: Photo) -> MeasuredOutline | None:
         focal_35mm=photo.focal_35mm,
         image_size=(photo.width_px, photo.height_px),
         axis=view.axis,
+        unseen=Unseen(view.base_unseen, view.top_unseen),
         where=_where(view.id),
     )
 

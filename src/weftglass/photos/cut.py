@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
-AT_FRAME_PX = 2.0
+AT_FRAME_PX, AT_FRAME_SHARE = 2.0, 0.005
+"""An outline so near to the frame, in pixels or of the picture's side, whichever is more, touches it."""
+
 CUT_SHARE = 0.25
 """An end that runs along the frame for this share of the outline's width is cut off by it."""
 
@@ -53,8 +55,8 @@ def cut_ends(line: FloatArray, image_size: tuple[int, int]) -> Unseen:
     def along(flags: BoolArray) -> bool:
         return bool(flags.sum() >= 2 and np.ptp(line[flags, 0]) > CUT_SHARE * wide)
 
-    low, high = image_size[1] - 1 - AT_FRAME_PX, AT_FRAME_PX
-    return Unseen(along(line[:, 1] >= low), along(line[:, 1] <= high))
+    near = max(AT_FRAME_PX, AT_FRAME_SHARE * image_size[1])
+    return Unseen(along(line[:, 1] >= image_size[1] - 1 - near), along(line[:, 1] <= near))
 
 
 def whole_sides(left_px: FloatArray, right_px: FloatArray, width_px: int) -> tuple[BoolArray, BoolArray]:

@@ -33,6 +33,9 @@ MISSING_EDGE = 0.35
 TWIN_EDGES = 0.8
 """Log odds of a pair for a full upright edge on both sides: an outline must not leave such edges unexplained."""
 
+AT_FRAME = 0.35
+"""What it costs to begin or end at the frame of the picture, as a share of the cost elsewhere: it cuts pieces off."""
+
 BARRED = 1e6
 
 
@@ -166,7 +169,7 @@ def _traced(row: Map, way: Map) -> tuple[IntArray, NDArray[np.float64]]:
     height, many, reach = row.shape
     each = np.arange(many)
     came_from = np.full((height, many, reach), -1, dtype=np.int16)
-    total = way[0] + row[0]
+    total = AT_FRAME * way[0] + row[0]
     best = np.zeros(many)
     end_row, end_state = np.full(many, -1), np.zeros(many, dtype=np.intp)
     for y in range(1, height):
@@ -183,6 +186,11 @@ def _traced(row: Map, way: Map) -> tuple[IntArray, NDArray[np.float64]]:
         step = np.where(grow <= shrink, less_at, reach - 1 - back_at[:, ::-1])
         came_from[y] = np.where(options <= g, step, -1)
         total = np.minimum(options, g) + row[y]
+    end = total + AT_FRAME * way[-1]
+    state = np.argmin(end, axis=1)
+    better = end[each, state] < best
+    best = np.where(better, end[each, state], best)
+    end_row, end_state = np.where(better, height - 1, end_row), np.where(better, state, end_state)
     halves = np.zeros((many, height), dtype=np.int32)
     for k in range(many):
         y, state = int(end_row[k]), int(end_state[k])
