@@ -91,7 +91,7 @@ def proportion(alike: int, pieces: int, *, level: float = 0.95) -> Estimate:
     --------
     >>> share = proportion(1, 20)
     >>> round(share.low, 4), round(share.high, 4)
-    (0.0055, 0.2106)
+    (0.0054, 0.2108)
     """
     if pieces < 1 or not 0 <= alike <= pieces:
         raise InputError("share", "alike", alike, f"between 0 and the number of pieces, {pieces}")

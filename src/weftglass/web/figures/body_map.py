@@ -130,7 +130,7 @@ def spot_words(spot: Spot) -> str:
     Examples
     --------
     >>> spot_words(Spot(2, "stain", "front", 0.5, 0.0, 12.0, "tea?"))
-    'stain, 12 mm, tea?'
+    'stain, 12\\xa0mm, tea?'
     """
     return ", ".join(part for part in (SPOT_KINDS[spot.kind], f"{spot.size_mm:g}\u00a0mm", spot.remark) if part)
 
