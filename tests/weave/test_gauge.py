@@ -154,3 +154,7 @@ def test_picture_too_small_is_refused_with_a_reason(tmp_path: Path, capsys: pyte
     record = json.loads(capsys.readouterr().out)
     assert record["rows_per_cm"] is None
     assert record["reason"]
+    tiny = gauge_of(np.zeros((40, 30, 3), np.uint8), 0.5)
+    assert tiny.rows_per_cm is None
+    assert tiny.reason is not None
+    assert "too small" in tiny.reason

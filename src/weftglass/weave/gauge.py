@@ -12,10 +12,10 @@ from scipy.special import ndtr
 from weftglass.errors import InputError
 from weftglass.weave.lattice import BONDS, Guess, guessed
 from weftglass.weave.local import windows_of
-from weftglass.weave.patch import Box, Patch, Pixels, evened, patch_of
+from weftglass.weave.patch import LEAST_PX, Box, Patch, Pixels, evened, patch_of
 from weftglass.weave.rows import Rows, followed
 from weftglass.weave.stance import Known, Stance, stance_of
-from weftglass.weave.stitches import LEANS, Stitches, counted_along, readings_of, spectrum_along
+from weftglass.weave.stitches import LEANS, Stitches, counted_along, fundamental, readings_of, spectrum_along
 
 FloatArray = NDArray[np.float64]
 
@@ -37,6 +37,7 @@ LEAST_WEIGHT = 0.22  # median amplitude of rows, in local standard deviations
 LEAST_PEAK = 5.0  # of the wave along the rows over what is usual there
 MOST_STITCH_MISS = 0.2  # of a stitch
 SURE_LEAN = 3.0  # standard deviations
+TOO_SMALL = f"too small: a row has to be at least {FINEST_PX:g} pixels tall to be counted; take it nearer or sharper"
 NO_ROWS = "no rows that repeat were found: take it sharper, nearer, or choose a box that holds covering only"
 
 
@@ -171,6 +172,8 @@ def gauge_of(
         raise InputError(where, "scale", mm_per_px, "a number above 0 and at most 10, in mm a pixel")
     if technique is not None and technique not in BONDS:
         raise InputError(where, "technique", technique, "one of " + ", ".join(TECHNIQUES))
+    if box is None and min(pixels.shape[:2]) < LEAST_PX:
+        return Gauge(reason=TOO_SMALL, technique=technique, technique_given=technique is not None)
     patch = patch_of(pixels, box, where=where)
     broad = evened(patch.grey, EVEN_REACH_SHARE * min(patch.grey.shape))
     kind, guess = _guess(broad, technique)
@@ -203,9 +206,7 @@ def _guess(values: FloatArray, technique: str | None) -> tuple[str, Guess]:
 def _too_fine(guess: Guess, patch: Patch) -> str | None:
     if guess.row_px / patch.factor >= FINEST_PX and guess.row_px > 0:
         return None if guess.row_px >= FINEST_PX else "rows are too fine in so large a box: choose a smaller one"
-    return (
-        f"too small: a row would have to be at least {FINEST_PX:g} pixels tall to be counted; take it nearer or sharper"
-    )
+    return TOO_SMALL
 
 
 def _no_rows(rows: Rows) -> str | None:
@@ -227,7 +228,8 @@ def _stitches(values: FloatArray, rows: Rows) -> tuple[Stitches | None, str | No
         return None, "too few rows cross the box for a count of stitches"
     frequency = np.geomspace(2.5 / width, min(0.3, 6 / readings.row_px), 300)
     power = spectrum_along(readings, frequency)
-    i, j = np.unravel_index(int(power.argmax()), power.shape)
+    i = fundamental(power.max(1), frequency)
+    j = int(power[i].argmax())
     if power[i, j] < LEAST_PEAK * float(np.median(power.max(1))):
         return None, "no stitches that repeat were found along the rows"
     if frequency[i] * width < LEAST_STITCHES:

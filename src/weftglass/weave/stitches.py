@@ -100,6 +100,41 @@ def spectrum_along(readings: Readings, frequency: FloatArray) -> FloatArray:
     return np.asarray((np.abs(together) ** 2).mean(0))
 
 
+TWICE = (1.7, 2.35)
+TWICE_SHARE = 0.35
+
+
+def fundamental(power: FloatArray, frequency: FloatArray) -> int:
+    """
+    Which frequency is one stitch: the strongest, unless one about twice as high is nearly as strong.
+
+    Where every second stitch has another colour the pair stands out more than the stitch. The overtone of plain
+    stitches stays under a fifth of their own power (on the tuning close-ups), that of such pairs is above a third.
+
+    Parameters
+    ----------
+    power, frequency : array, shape (n,)
+        Power at rising frequencies.
+
+    Examples
+    --------
+    >>> f = np.linspace(0.01, 0.1, 91)
+    >>> lone = np.exp(-(((f - 0.03) / 0.002) ** 2)) + 0.15 * np.exp(-(((f - 0.06) / 0.002) ** 2))
+    >>> pairs = np.exp(-(((f - 0.03) / 0.002) ** 2)) + 0.5 * np.exp(-(((f - 0.06) / 0.002) ** 2))
+    >>> [round(float(f[fundamental(one, f)]), 3) for one in (lone, pairs)]
+    [0.03, 0.06]
+    """
+    best = int(power.argmax())
+    peak = np.zeros(len(power), dtype=bool)
+    peak[1:-1] = (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])
+    twice = peak & (frequency > TWICE[0] * frequency[best]) & (frequency < TWICE[1] * frequency[best])
+    if twice.any():
+        second = int(np.flatnonzero(twice)[power[twice].argmax()])
+        if power[second] >= TWICE_SHARE * power[best]:
+            return second
+    return best
+
+
 @dataclass(frozen=True, eq=False)
 class Stitches:
     """
