@@ -34,6 +34,9 @@ BASE_SLACK = 0.03
 """By how much of its height the piece may still grow downward once its colours are learnt: the table before it is not
 the table beside it."""
 
+MOST_GROWN = 1.3
+"""Beyond so many times its width before, an outline has run out into the wall: the one before is kept."""
+
 LEARNT_FOR, LEARNT_AGAINST = 0.6, 0.3
 """What colours learnt anywhere count where the ground beside the piece is asked; glass has the colour of the ground."""
 
@@ -184,7 +187,8 @@ def _against_ground(stage: _Stage, small: BoolArray) -> _Stage:
     odds = np.asarray(unlike + learnt, dtype=np.float32)
     odds[min(len(half), last + 2 + round(BASE_SLACK * (last - first))) :] = -3.0
     found = _best_axis(replace(stage, odds=_barred(odds, small)), ((3.0, 0.012), (1.0, 0.004)))
-    return replace(found, odds=stage.odds)
+    grown = float(found.outline.half_width.max()) > MOST_GROWN * widest
+    return stage if grown else replace(found, odds=stage.odds)
 
 
 def _barred(odds: Map, inside: BoolArray) -> Map:
