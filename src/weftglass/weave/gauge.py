@@ -27,13 +27,13 @@ RELIEF = {"twined": 0.38, "coiled": 0.30, "wicker": 0.36, "plaited": 0.10, "hitc
 """How far below the outer face the seen edges of strands lie, in row distances (from the tuning close-ups)."""
 
 RELIEF_SHARE = 0.4  # relative standard deviation of that
-MODEL_SD = {"rows": 0.012, "stitches": 0.011}  # relative; what the tuning close-ups leave unexplained
+MODEL_SD = {"rows": 0.016, "stitches": 0.015}  # relative; what rendered close-ups leave unexplained
 EVEN_REACH_SHARE, EVEN_REACH_ROWS = 0.10, 0.9
 FINEST_PX = 6.0  # pixels a row in the photograph
 LEAST_ROWS = 5.0
 LEAST_STITCHES = 3.0
 MOST_MISS = 0.10  # median, of a row
-LEAST_WEIGHT = 0.22  # median amplitude of rows, in local standard deviations
+LEAST_WEIGHT = 0.33  # median amplitude of rows, in local standard deviations
 LEAST_PEAK = 5.0  # of the wave along the rows over what is usual there
 MOST_STITCH_MISS = 0.2  # of a stitch
 SURE_LEAN = 3.0  # standard deviations
