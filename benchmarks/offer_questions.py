@@ -3,10 +3,10 @@ How many questions to a seller until nothing more can be told: the recommended o
 
     python benchmarks/offer_questions.py [--offers 300] [--seed 20261127] [--jobs 2]
 
-Offers are round vessels of the starter library under coverings of 1.5 to 5 mm, traced from a poor photograph: five times the
-usual noise, a scale in half of them only, and that off by 6 %. A seller reads a tape twice as loosely as an owner. Only
-questions a stranger may be asked count. An offer is done once one form stands at 95 %, or once the forms that make up
-95 % are as few as they are when everything was asked. The fixed order is that of a catalogue entry.
+Offers are round vessels of the starter library under coverings of 1.5 to 5 mm, traced from a poor photograph: five
+times the usual noise, a scale in half of them only, and that off by 6 %. A seller reads a tape twice as loosely as an
+owner. Only questions a stranger may be asked count. An offer is done once one form stands at 95 %, or once the forms
+that make up 95 % are as few as they are when everything was asked. The fixed order is that of a catalogue entry.
 """
 
 from __future__ import annotations
