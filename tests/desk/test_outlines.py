@@ -19,10 +19,12 @@ from weftglass.desk import (
     mark_bare,
     propose_bare,
     propose_outline,
+    record_sighting,
     rework_view,
     scale_of,
     scale_record,
     set_scale,
+    withdraw_sighting,
 )
 from weftglass.errors import ChangedMeanwhile, InputError
 from weftglass.records import KnownHeight, Piece, View
@@ -149,3 +151,15 @@ def test_bare_glass_is_proposed_and_not_saved(collection: Collection) -> None:
     assert zone.low_mm == pytest.approx(200, abs=15)
     assert zone.high_mm == pytest.approx(saved.measured.points[-1][0], abs=1)
     assert get_view(collection, view.id).view == saved
+
+
+def test_a_section_that_was_seen_measures_the_photographs_anew(collection: Collection, measured: View) -> None:
+    """Corners of a square body stand before the axis and look larger; withdrawn, all is as it was."""
+    before = get_view(collection, measured.id).view
+    seen = record_sighting(collection, measured.piece, "section", "square", who="Mira")
+    square = get_view(collection, measured.id).view
+    withdraw_sighting(collection, seen.id, who="Mira")
+    assert before.measured is not None
+    assert square.measured is not None
+    assert max(half for _, half in square.measured.points) < max(half for _, half in before.measured.points)
+    assert get_view(collection, measured.id).view.measured == before.measured

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from weftglass.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import get_view, pixels_of
 from weftglass.desk.wording import signature
@@ -15,6 +16,7 @@ from weftglass.photos import (
     BareZone,
     MeasuredOutline,
     Scale,
+    SectionHint,
     Unseen,
     bare_zones,
     cut_ends,
@@ -23,12 +25,15 @@ from weftglass.photos import (
     scale_from_height,
     trace_outline,
 )
-from weftglass.records import KnownHeight, MeasuredProfile, Photo, ScaleBar, View
+from weftglass.records import KnownHeight, MeasuredProfile, Photo, ScaleBar, SightingRecord, View
 
 Box = tuple[float, float, float, float]
 MOST_POINTS = 20_000
 MOST_RANGES = 50
 LEAST_SURE = 0.48  # standard deviation of a height as a share of it, from which it would say nothing
+SQUARE_ON = {"round": "round", "square": "square", "rectangle": "flat"}
+"""Sections that a photograph square-on is measured by; an oval or a flask has no corners before its axis."""
+FACED = ("front", "back")
 PARTS = ("polygon", "scale", "bare", "left_out", "base_unseen", "top_unseen", "axis")
 
 
@@ -68,7 +73,7 @@ def propose_outline(
             base_unseen=unseen.base,
             top_unseen=unseen.top,
         )
-        return draft.put(_measured_anew(view, draft.get(Photo, view.photo)))
+        return draft.put(_measured_anew(draft, view))
 
 
 def rework_view(
@@ -105,7 +110,7 @@ def rework_view(
     with collection.cabinet.writing(signature(who)) as draft:
         view = draft.get(View, view_id)
         changed = replace(view, version=view.version if version is None else version, **changes)
-        changed = _measured_anew(changed, draft.get(Photo, view.photo))
+        changed = _measured_anew(draft, changed)
         if "polygon" not in changes:
             changed = _ranges_kept_in_place(view, changed, set(changes))
         return draft.put(changed)
@@ -152,7 +157,9 @@ def propose_bare(collection: Collection, view_id: str) -> tuple[BareZone, ...]:
         Ranges in mm with how sure each is; empty where nothing is told, or outline or scale is missing.
     """
     seen = get_view(collection, view_id)
-    measured = measured_outline(seen.view, seen.photo)
+    with collection.cabinet.reading() as reader:
+        section = section_of(reader, seen.view)
+    measured = measured_outline(seen.view, seen.photo, section)
     return () if measured is None else bare_zones(pixels_of(collection, seen.photo), measured)
 
 
@@ -178,8 +185,8 @@ def scale_of(view: View) -> ScaleBar | KnownHeight | None:
     return view.scale_bar or view.known_height
 
 
-def measured_outline(view: View, photo: Photo) -> MeasuredOutline | None:
-    """The outline of a view measured; None where outline or scale is missing."""
+def measured_outline(view: View, photo: Photo, section: SectionHint | None = None) -> MeasuredOutline | None:
+    """The outline of a view measured, with what is known of the section; None where outline or scale is missing."""
     if not view.polygon or scale_of(view) is None:
         return None
     height = view.known_height
@@ -192,12 +199,28 @@ def measured_outline(view: View, photo: Photo) -> MeasuredOutline | None:
         image_size=(photo.width_px, photo.height_px),
         axis=view.axis,
         unseen=Unseen(view.base_unseen, view.top_unseen),
+        section=section,
         where=_where(view.id),
     )
 
 
-def _measured_anew(view: View, photo: Photo) -> View:
-    found = measured_outline(view, photo)
+def section_of(reader: Reader, view: View) -> SectionHint | None:
+    """What was seen of the body's section, where it bears on measuring a view square-on; None where it does not."""
+    seen = [one for one in reader.all_of(SightingRecord, piece=view.piece) if one.feature == "section"]
+    kind = SQUARE_ON.get(seen[-1].value.strip().casefold()) if seen and view.role in FACED else None
+    return None if kind is None else SectionHint.of(kind)
+
+
+def measure_views_anew(draft: Draft, piece: str) -> None:
+    """Measure every view of a piece again, since its section is known better, or no longer."""
+    for view in draft.all_of(View, piece=piece):
+        anew = _measured_anew(draft, view)
+        if anew.measured != view.measured:
+            draft.put(_ranges_kept_in_place(view, anew, set()), "measured anew")
+
+
+def _measured_anew(draft: Draft, view: View) -> View:
+    found = measured_outline(view, draft.get(Photo, view.photo), section_of(draft, view))
     return replace(view, measured=None if found is None else _profile(found))
 
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from weftglass.cabinet import Draft
 from weftglass.desk.collection import Collection
+from weftglass.desk.outlines import measure_views_anew
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import Sighting
@@ -61,7 +63,7 @@ def record_sighting(
             by=signature(who),
             remark=words(remark, "sighting", "remark", longest=SHORT),
         )
-        return draft.put(new)
+        return _put(draft, new)
 
 
 def withdraw_sighting(
@@ -99,4 +101,12 @@ def _set_withdrawn(
         record = draft.get(SightingRecord, sighting_id)
         read = record.version if version is None else version
         deed = "withdrawn" if withdrawn else "brought back"
-        return draft.put(replace(record, withdrawn=withdrawn, version=read), deed)
+        return _put(draft, replace(record, withdrawn=withdrawn, version=read), deed)
+
+
+def _put(draft: Draft, record: SightingRecord, deed: str = "") -> SightingRecord:
+    """Store a sighting; one of the section measures the piece's photographs anew."""
+    kept = draft.put(record, deed)
+    if kept.feature == "section":
+        measure_views_anew(draft, kept.piece)
+    return kept
