@@ -46,7 +46,7 @@ def test_sound_collection_has_no_oddities(collection: Collection, measured: View
         ("UPDATE view SET polygon = '[[1]]'", "polygon[0]"),
         ("UPDATE view SET photo_id = 'none'", "refers to a photo that is not there"),
         ("DELETE FROM change WHERE kind = 'piece'", "has no history"),
-        ("UPDATE finding SET superseded_by = NULL", "2 findings of Willow bottle stand at once"),
+        ("UPDATE finding SET superseded_by = NULL", "2 findings of Willow bottle (identification) stand at once"),
         ("DELETE FROM measurement", "not what its history says"),
         ("UPDATE change SET kind = 'charm' WHERE number = 1", "charm"),
     ],
