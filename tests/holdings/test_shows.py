@@ -125,3 +125,10 @@ def test_rarity_says_nothing_from_too_few() -> None:
 def test_rarity_refuses_a_tally_with_more_alike_than_pieces() -> None:
     with pytest.raises(InputError, match="alike is 5"):
         rarity([], {"signed": "yes"}, [Tally("a list", 3, 5)])
+
+
+def test_coverage_owns_up_when_every_kind_was_met_once() -> None:
+    """Twenty pieces of twenty kinds: hardly anything is covered, and even that is not known sharply."""
+    found = completeness([1] * 20).coverage
+    assert found.low < 0.01
+    assert found.high > 0.1

@@ -8,7 +8,7 @@ from math import exp, log, sqrt
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln
-from scipy.stats import norm
+from scipy.stats import beta, norm
 
 from weftglass.errors import InputError
 
@@ -121,7 +121,8 @@ def coverage(counts: ArrayLike, *, level: float = 0.95) -> Estimate:
     Returns
     -------
     Estimate
-        Between 0 and 1; the interval is normal with the variance of Good's estimator, cut at 0 and 1.
+        Between 0 and 1; the interval is normal with the variance of Good's estimator, cut at 0 and 1, but never
+        narrower than Jeffreys' interval for the share of pieces whose kind was met before.
 
     References
     ----------
@@ -132,8 +133,11 @@ def coverage(counts: ArrayLike, *, level: float = 0.95) -> Estimate:
     total, ones, twos = int(seen.sum()), int((seen == 1).sum()), int((seen == 2).sum())
     value = 1 - ones / total * _unseen_share(total, ones, twos) if ones else 1.0
     variance = (ones * (1 - ones / total) + 2 * twos) / total**2
-    reach = float(norm.ppf(0.5 + level / 2)) * sqrt(variance)
-    return Estimate(value, max(0.0, value - reach), min(1.0, value + reach), level)
+    side = (1 - level) / 2
+    reach = float(norm.ppf(1 - side)) * sqrt(variance)
+    of_share = beta(total - ones + 0.5, ones + 0.5)
+    low, high = min(value - reach, float(of_share.ppf(side))), max(value + reach, float(of_share.ppf(1 - side)))
+    return Estimate(value, max(0.0, min(low, value)), min(1.0, max(high, value)), level)
 
 
 def _unseen_share(total: int, ones: int, twos: int) -> float:
