@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import replace
 
 from weftglass.cabinet.cabinet import now_utc
 from weftglass.dating import (
@@ -25,6 +24,7 @@ from weftglass.dating.span import TAIL
 from weftglass.dating.years import FloatArray
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import community_named, is_guess
+from weftglass.desk.findings import let_stand
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import answer_to, evidence_of, evidence_text
 from weftglass.desk.wording import signature
@@ -169,7 +169,4 @@ def accept_date(collection: Collection, piece_id: str, *, who: str, remark: str 
             engine_version=ENGINE_VERSION,
             library_version=library_of(collection).version,
         )
-        for earlier in draft.all_of(Finding, piece=piece_id):
-            if earlier.superseded_by is None and earlier.subject == finding.subject:
-                draft.put(replace(earlier, superseded_by=finding.id), "superseded")
-        return draft.put(finding)
+        return let_stand(draft, finding)

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from weftglass.cabinet import Draft
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import (
@@ -112,10 +113,15 @@ def accept_finding(
             engine_version=answer.engine_version,
             library_version=answer.library_version,
         )
-        for earlier in draft.all_of(Finding, piece=piece_id):
-            if earlier.superseded_by is None and earlier.subject == finding.subject:
-                draft.put(replace(earlier, superseded_by=finding.id), "superseded")
-        return draft.put(finding)
+        return let_stand(draft, finding)
+
+
+def let_stand(draft: Draft, finding: Finding) -> Finding:
+    """Store a finding; the one on the same subject of the piece that stood before is marked as superseded by it."""
+    for earlier in draft.all_of(Finding, piece=finding.piece):
+        if earlier.superseded_by is None and earlier.subject == finding.subject:
+            draft.put(replace(earlier, superseded_by=finding.id), "superseded")
+    return draft.put(finding)
 
 
 def get_finding(collection: Collection, finding_id: str) -> Finding:

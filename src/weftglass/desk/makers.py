@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -12,6 +12,7 @@ import numpy as np
 from weftglass.cabinet.listing import latest_answers, standing_findings
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import is_guess, plain_name
+from weftglass.desk.findings import let_stand
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import evidence_of, evidence_text
 from weftglass.desk.traits import documented_pieces, families_of, traits_of, vessel_of
@@ -238,10 +239,7 @@ def accept_maker(collection: Collection, piece_id: str, community: str, *, who: 
             engine_version=ENGINE_VERSION,
             library_version=library_of(collection).version,
         )
-        for earlier in draft.all_of(Finding, piece=piece_id):
-            if earlier.superseded_by is None and earlier.subject == finding.subject:
-                draft.put(replace(earlier, superseded_by=finding.id), "superseded")
-        return draft.put(finding)
+        return let_stand(draft, finding)
 
 
 def scores_record(choice: Choice) -> dict[str, Any]:
