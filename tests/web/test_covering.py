@@ -10,10 +10,14 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.web.conftest import OURS, posted
-from weftglass.desk import Collection, covering_of, create_piece
+from tests.web.photograph import staged
+from weftglass.desk import Collection, add_photos_to_piece, covering_of, create_piece, save_outline, set_scale
+from weftglass.records import ScaleBar, View
 
 CLOSEUPS = Path(__file__).parents[1] / "weave" / "closeups"
 TRUTH = json.loads((CLOSEUPS / "truth.json").read_text())["twined"]
+OUTLINE = [[274, 1020], [274, 510], [310, 435], [349, 375], [349, 150], [451, 150], [451, 375], [490, 435], [526, 510],
+           [526, 1020]]  # fmt: skip
 NASTY = "<script>alert('x')</script>"
 
 
@@ -30,6 +34,16 @@ def fields(collection: Collection, covered: str) -> dict[str, str]:
     view = covering_of(collection, covered).views[0].view.id
     length = 20 / TRUTH["mm_per_px"]
     return {"view": view, "technique": "twined", "box": "", "bar": f"20, 400, {20 + length:.2f}, 400", "mm": "20"}
+
+
+@pytest.fixture
+def measured(collection: Collection) -> View:
+    """The front of a round piece 84 mm across, outline and scale set."""
+    picture = staged()
+    piece = create_piece(collection, "A round one", who="Ada", photos=[("front.jpg", picture.jpeg)]).id
+    view = covering_of(collection, piece).views[0].view
+    save_outline(collection, view.id, OUTLINE, who="Ada")
+    return set_scale(collection, view.id, ScaleBar(*picture.ruler, 100.0, in_axis_plane=True), who="Ada")
 
 
 def test_page_without_a_photograph_says_what_to_take(client: TestClient, collection: Collection) -> None:
@@ -84,6 +98,8 @@ def test_count_by_hand_is_kept_with_its_uncertainty(
     [
         ("", {"bar": "1, 2, 3"}, "bar is"),
         ("", {"mm": "many"}, "mm is"),
+        ("", {"height": "90 up"}, "height is"),
+        ("", {"height": "90"}, "until the outline of a front view has been measured"),
         ("", {"box": "1, 2"}, "box is"),
         ("", {"technique": "knitted"}, "technique is"),
         ("/keep", {"box": "0, 0, 20, 20"}, "box is"),
@@ -121,3 +137,24 @@ def test_foreign_view_is_refused(client: TestClient, collection: Collection, cov
     reply = client.post(f"/piece/{covered}/covering", data=entries, headers={"origin": OURS, "accept": "text/html"})
     assert reply.status_code == 422
     assert "a photograph of this piece" in reply.text
+
+
+def test_scale_from_the_pieces_own_edges_at_a_height(
+    client: TestClient, collection: Collection, measured: View, fields: dict[str, str]
+) -> None:
+    """No ruler: the width that the outline gives there is the scale, the sentence says so, and the count is kept."""
+    picture = (CLOSEUPS / "twined.jpg").read_bytes()
+    add_photos_to_piece(collection, measured.piece, [("close-up.jpg", picture)], who="Ada", role="close-up")
+    seen = covering_of(collection, measured.piece)
+    assert seen.profile is not None
+    view = next(one.view.id for one in seen.views if one.view.role == "close-up")
+    width = 2 * seen.profile.wall_at(100.0, "here")[0]
+    entries = fields | {"view": view, "mm": "", "height": "100", "bar": "0, 360, 600, 360"}
+    at = f"/piece/{measured.piece}/covering"
+    status, text = posted(client, at, form="count", **entries)
+    assert status == 200
+    assert "Scale from the piece&#39;s own width there" in text
+    assert posted(client, f"{at}/keep", form="keep", remark="", **entries)[0] == 303
+    study = covering_of(collection, measured.piece).studies[0]
+    assert study.bar[4] == pytest.approx(width / (1 + width / 250) ** 0.5, rel=0.01)
+    assert study.remark.startswith("Scale from the piece's own width there")

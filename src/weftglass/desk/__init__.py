@@ -134,9 +134,9 @@ from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_cap
 from weftglass.desk.unusual import unusual
 from weftglass.desk.weave import (
     CoveringViews,
+    ScaleAsked,
     count_covering,
     covering_of,
-    hand_count,
     keep_hand_count,
     keep_weave_study,
     withdraw_weave_study,
@@ -177,6 +177,7 @@ __all__ = [
     "PieceDossier",
     "Recheck",
     "RollableViews",
+    "ScaleAsked",
     "ShelfRow",
     "Shown",
     "Silhouette",
@@ -234,7 +235,6 @@ __all__ = [
     "get_piece_dossier",
     "get_view",
     "habits_of",
-    "hand_count",
     "hear_tone",
     "history_of",
     "holdings_of",

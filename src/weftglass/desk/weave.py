@@ -9,25 +9,57 @@ from datetime import date
 import numpy as np
 
 from weftglass.desk.collection import Collection
+from weftglass.desk.face_scale import (
+    FaceScale,
+    OwnProfile,
+    own_profile,
+    profile_of_view,
+    scale_by_bar,
+    scale_by_edges,
+    scale_by_outline,
+)
 from weftglass.desk.photographs import ViewOnPhoto, pixels_of
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
-from weftglass.photos import scale_from_bar
 from weftglass.records import Photo, Piece, View, WeaveStudy, words
 from weftglass.records.wording import LONG
-from weftglass.weave import TECHNIQUES, Box, Gauge, HandCount, counted_by_hand, gauge_of
+from weftglass.weave import TECHNIQUES, Box, Gauge, counted_by_hand, gauge_of
 
-Bar = tuple[float, float, float, float, float]
 HAND_KINDS = ("rows", "stitches")
 
 
 @dataclass(frozen=True)
+class ScaleAsked:
+    """
+    What a person said of the scale of a close-up; with nothing said, the photograph's own outline has to give it.
+
+    Parameters
+    ----------
+    ends : (x1, y1, x2, y2) or None
+        Two points in pixels: of a ruler where `mm` is told, else the piece's edges at the height.
+    mm : float or None
+        What lies between them.
+    height_mm : float or None
+        Of the middle of what is counted, above the standing plane: the profile tells how wide and round it is there.
+    """
+
+    ends: tuple[float, float, float, float] | None = None
+    mm: float | None = None
+    height_mm: float | None = None
+
+
+@dataclass(frozen=True)
 class CoveringViews:
-    """A piece, its photographs with close-ups first, and its weave studies that stand, newest first."""
+    """
+    A piece, its photographs with close-ups first, its weave studies that stand, newest first, and its profile.
+
+    The profile is None where no outline of it was measured.
+    """
 
     piece: Piece
     views: tuple[ViewOnPhoto, ...]
     studies: tuple[WeaveStudy, ...]
+    profile: OwnProfile | None
 
 
 def covering_of(collection: Collection, piece_id: str) -> CoveringViews:
@@ -37,7 +69,8 @@ def covering_of(collection: Collection, piece_id: str) -> CoveringViews:
         seen = [ViewOnPhoto(view, reader.get(Photo, view.photo)) for view in reader.all_of(View, piece=piece_id)]
         studies = reader.all_of(WeaveStudy, piece=piece_id)
     views = sorted(seen, key=lambda one: one.view.role != "close-up")
-    return CoveringViews(piece, tuple(views), tuple(sorted(studies, key=lambda one: one.created_at, reverse=True)))
+    newest = tuple(sorted(studies, key=lambda one: one.created_at, reverse=True))
+    return CoveringViews(piece, tuple(views), newest, own_profile(collection, piece_id))
 
 
 def count_covering(
@@ -45,7 +78,7 @@ def count_covering(
     piece_id: str,
     view_id: str,
     *,
-    bar: Bar,
+    scale: ScaleAsked,
     technique: str | None = None,
     box: Box | None = None,
 ) -> Gauge:
@@ -54,8 +87,8 @@ def count_covering(
 
     Parameters
     ----------
-    bar : tuple (x1, y1, x2, y2, mm)
-        The scale at the covering's face: two points in pixels and their distance in mm.
+    scale : ScaleAsked
+        A bar, or the piece's own profile.
     technique : str, optional
         One of `weftglass.weave.TECHNIQUES`.
     box : tuple (x0, y0, x1, y1), optional
@@ -66,12 +99,7 @@ def count_covering(
     InputError
         Names the field that is wrong.
     """
-    seen = _seen(collection, piece_id, view_id)
-    scale = scale_from_bar(*bar, in_axis_plane=True, where="covering")
-    picture = pixels_of(collection, seen.photo)
-    return gauge_of(
-        picture.pixels, scale.mm_per_px, technique=technique, box=box, scale_sd=scale.rel_sd, where="covering"
-    )
+    return _counted(collection, _seen(collection, piece_id, view_id), scale, technique, box)[0]
 
 
 def keep_weave_study(
@@ -81,7 +109,7 @@ def keep_weave_study(
     *,
     who: str,
     on: date,
-    bar: Bar,
+    scale: ScaleAsked,
     technique: str | None = None,
     box: Box | None = None,
     remark: str = "",
@@ -94,7 +122,7 @@ def keep_weave_study(
     InputError
         As `count_covering`, or the picture carries no count.
     """
-    gauge = count_covering(collection, piece_id, view_id, bar=bar, technique=technique, box=box)
+    gauge, face = _counted(collection, _seen(collection, piece_id, view_id), scale, technique, box)
     if gauge.rows_per_cm is None and gauge.stitches_per_cm is None:
         raise InputError("covering", "box", gauge.reason, "a part of the picture that carries a count")
     return _kept(
@@ -104,15 +132,9 @@ def keep_weave_study(
             id="", piece=piece_id, view=view_id, on=on.isoformat(), by=signature(who), how="picture",
             technique=gauge.technique or "", rows_per_cm=gauge.rows_per_cm, rows_sd=gauge.rows_sd,
             stitches_per_cm=gauge.stitches_per_cm, stitches_sd=gauge.stitches_sd, lean=gauge.lean or "",
-            box_px=() if box is None else tuple(box), bar=bar, remark=words(remark, "covering", "remark", longest=LONG),
+            box_px=() if box is None else tuple(box), bar=face.bar, remark=_remark(remark, face),
         ),
     )  # fmt: skip
-
-
-def hand_count(taps: Sequence[tuple[float, float]], bar: Bar) -> HandCount:
-    """Gauge from taps along a line; see `weftglass.weave.counted_by_hand`."""
-    scale = scale_from_bar(*bar, in_axis_plane=True, where="covering")
-    return counted_by_hand(np.array(taps), scale.mm_per_px, scale_sd=scale.rel_sd, where="covering")
 
 
 def keep_hand_count(
@@ -122,7 +144,7 @@ def keep_hand_count(
     *,
     who: str,
     on: date,
-    bar: Bar,
+    scale: ScaleAsked,
     what: str,
     taps: Sequence[tuple[float, float]],
     technique: str = "",
@@ -142,8 +164,8 @@ def keep_hand_count(
         raise InputError("covering", "what", what, "rows or stitches")
     if technique and technique not in TECHNIQUES:
         raise InputError("covering", "technique", technique, "one of " + ", ".join(TECHNIQUES))
-    _seen(collection, piece_id, view_id)
-    count = hand_count(taps, bar)
+    face = _face(collection, _seen(collection, piece_id, view_id), scale, None)
+    count = counted_by_hand(np.array(taps), face.mm_per_px, scale_sd=face.rel_sd, where="covering")
     rows = what == "rows"
     return _kept(
         collection,
@@ -152,8 +174,7 @@ def keep_hand_count(
             id="", piece=piece_id, view=view_id, on=on.isoformat(), by=signature(who), how="hand", technique=technique,
             rows_per_cm=count.per_cm if rows else None, rows_sd=count.sd if rows else None,
             stitches_per_cm=None if rows else count.per_cm, stitches_sd=None if rows else count.sd,
-            bar=bar, taps_px=tuple((float(x), float(y)) for x, y in taps),
-            remark=words(remark, "covering", "remark", longest=LONG),
+            bar=face.bar, taps_px=tuple((float(x), float(y)) for x, y in taps), remark=_remark(remark, face),
         ),
     )  # fmt: skip
 
@@ -173,6 +194,43 @@ def _kept(collection: Collection, who: str, study: WeaveStudy) -> WeaveStudy:
         numbered = replace(study, id=draft.numbered_id(WeaveStudy, f"{piece.id}.weave"))
         numbered.check_fields("covering")
         return draft.put(numbered)
+
+
+def _counted(
+    collection: Collection, seen: ViewOnPhoto, scale: ScaleAsked, technique: str | None, box: Box | None
+) -> tuple[Gauge, FaceScale]:
+    face = _face(collection, seen, scale, box)
+    picture = pixels_of(collection, seen.photo)
+    gauge = gauge_of(
+        picture.pixels, face.mm_per_px, technique=technique, box=box, scale_sd=face.rel_sd, known=face.known,
+        where="covering",
+    )  # fmt: skip
+    told = () if face.known is None else (face.words,)
+    return replace(gauge, warnings=(*told, *gauge.warnings)), face
+
+
+def _face(collection: Collection, seen: ViewOnPhoto, scale: ScaleAsked, box: Box | None) -> FaceScale:
+    """The scale that was asked for."""
+    size = (seen.photo.width_px, seen.photo.height_px)
+    if scale.ends is None:
+        if seen.view.measured is None or scale.mm is not None:
+            expected = "two points x1, y1, x2, y2 in pixels: of a ruler, or the piece's edges where the height is told"
+            raise InputError("covering", "bar", "nothing", expected)
+        own = profile_of_view(collection, seen.view)
+        return scale_by_outline(seen.view, own, box or (0.0, 0.0, float(size[0]), float(size[1])), size, "covering")
+    profile = own_profile(collection, seen.view.piece)
+    if scale.mm is not None:
+        return scale_by_bar((*scale.ends, scale.mm), profile, scale.height_mm)
+    if scale.height_mm is None:
+        raise InputError("covering", "mm", "nothing", "the mm between the two points, or the height of the edges")
+    return scale_by_edges(scale.ends, profile, scale.height_mm, focal_35mm=seen.photo.focal_35mm, size_px=size)
+
+
+def _remark(remark: str, face: FaceScale) -> str:
+    """What was typed, and where the scale came from if not from a plain bar."""
+    typed = words(remark, "covering", "remark", longest=LONG)
+    told = face.words if face.known is not None else ""
+    return " ".join(part for part in (typed, told) if part)
 
 
 def _seen(collection: Collection, piece_id: str, view_id: str) -> ViewOnPhoto:

@@ -18,7 +18,7 @@ from weftglass.web.figures.covering import covering_svg, local_svg
 from weftglass.web.pages.addresses import photo_address, piece_address
 from weftglass.web.pages.wording import capital, with_sd_text
 
-FIELDS = ("view", "technique", "box", "bar", "mm", "taps", "what", "remark")
+FIELDS = ("view", "technique", "box", "bar", "mm", "height", "taps", "what", "remark")
 
 
 @dataclass(frozen=True)
@@ -63,6 +63,8 @@ class CoveringFacts:
     techniques: tuple[tuple[str, str], ...]
     kinds: tuple[tuple[str, str], ...]
     chosen: Mapping[str, str]
+    scale_hint: str
+    height_hint: str
     counted: CountedFacts | None
     studies: tuple[StudyFacts, ...]
     csv_href: str
@@ -90,10 +92,27 @@ def covering_facts(
         seen.piece.name, piece_address(seen.piece.id), href, f"{piece_address(seen.piece.id)}/photographs",
         tuple(_choice(one, href, current) for one in seen.views), figure,
         (("", "Take it from the picture"), *((one, capital(one)) for one in TECHNIQUES)),
-        (("rows", "Rows"), ("stitches", "Stitches")), entries,
+        (("rows", "Rows"), ("stitches", "Stitches")), entries, _scale_hint(current), _height_hint(seen),
         None if gauge is None else counted_facts(gauge), tuple(_study(one, href) for one in seen.studies),
         f"{href}/studies.csv", fault,
     )  # fmt: skip
+
+
+def _scale_hint(current: ViewOnPhoto | None) -> str:
+    ruler = "Drag along a ruler that lies against the covering, square to the camera."
+    if current is None or current.view.measured is None:
+        return ruler
+    return f"{ruler} Left empty: from the outline measured on this photograph."
+
+
+def _height_hint(seen: CoveringViews) -> str:
+    if seen.profile is None:
+        return "Of use once the outline of a front view is measured: the piece's own profile then gives the scale."
+    top = seen.profile.points[-1, 0]
+    return (
+        f"Above the standing plane, 0 to {top:.0f}. The piece's own profile then tells how round it is there. With no "
+        "ruler in the picture, drag the scale from edge to edge of the piece and leave the millimetres empty."
+    )
 
 
 def current_view(seen: CoveringViews, wanted: str) -> ViewOnPhoto | None:

@@ -7,7 +7,14 @@ from datetime import datetime
 from starlette.responses import Response
 from starlette.routing import Route
 
-from weftglass.desk import count_covering, covering_of, keep_hand_count, keep_weave_study, withdraw_weave_study
+from weftglass.desk import (
+    ScaleAsked,
+    count_covering,
+    covering_of,
+    keep_hand_count,
+    keep_weave_study,
+    withdraw_weave_study,
+)
 from weftglass.errors import InputError
 from weftglass.weave import Box
 from weftglass.web.door import Asked, door, see_other
@@ -29,8 +36,8 @@ def count(asked: Asked) -> Response:
     """Count and show what was counted; nothing is kept."""
     seen = covering_of(asked.collection, asked.path["piece"])
     gauge = count_covering(
-        asked.collection, seen.piece.id, asked.text("view"), bar=_bar(asked), technique=asked.text("technique") or None,
-        box=_box(asked),
+        asked.collection, seen.piece.id, asked.text("view"), scale=_scale(asked),
+        technique=asked.text("technique") or None, box=_box(asked),
     )  # fmt: skip
     chosen = {name: asked.text(name) for name in FIELDS}
     return page(asked.request, "covering.html", covering_facts(seen, chosen, gauge, None))
@@ -39,8 +46,8 @@ def count(asked: Asked) -> Response:
 def keep(asked: Asked) -> Response:
     """Keep the count as a weave study."""
     keep_weave_study(
-        asked.collection, asked.path["piece"], asked.text("view"), who=asked.who, on=_today().date(), bar=_bar(asked),
-        technique=asked.text("technique") or None, box=_box(asked), remark=asked.text("remark"),
+        asked.collection, asked.path["piece"], asked.text("view"), who=asked.who, on=_today().date(),
+        scale=_scale(asked), technique=asked.text("technique") or None, box=_box(asked), remark=asked.text("remark"),
     )  # fmt: skip
     return see_other(f"{piece_address(asked.path['piece'])}/covering#kept")
 
@@ -51,8 +58,8 @@ def by_hand(asked: Asked) -> Response:
     if len(numbers) % 2:
         raise InputError("covering", "taps", asked.text("taps"), "pairs of x and y in pixels")
     keep_hand_count(
-        asked.collection, asked.path["piece"], asked.text("view"), who=asked.who, on=_today().date(), bar=_bar(asked),
-        what=asked.text("what"), taps=list(zip(numbers[::2], numbers[1::2], strict=True)),
+        asked.collection, asked.path["piece"], asked.text("view"), who=asked.who, on=_today().date(),
+        scale=_scale(asked), what=asked.text("what"), taps=list(zip(numbers[::2], numbers[1::2], strict=True)),
         technique=asked.text("technique"), remark=asked.text("remark"),
     )  # fmt: skip
     return see_other(f"{piece_address(asked.path['piece'])}/covering#kept")
@@ -80,14 +87,21 @@ def _numbers(asked: Asked, name: str) -> list[float]:
     return [number_typed(part, "covering", name, "numbers in pixels") for part in parts]
 
 
-def _bar(asked: Asked) -> tuple[float, float, float, float, float]:
+def _scale(asked: Asked) -> ScaleAsked:
+    """Two points, the mm between them, the height: what was filled in."""
     ends = _numbers(asked, "bar")
-    if len(ends) != 4:
-        raise InputError(
-            "covering", "bar", asked.text("bar"), "two points x1, y1, x2, y2 in pixels, dragged on a ruler"
-        )
-    mm = number_typed(asked.text("mm"), "covering", "mm", "how many mm lie between the two points")
-    return (ends[0], ends[1], ends[2], ends[3], mm)
+    if len(ends) not in (0, 4):
+        expected = "two points x1, y1, x2, y2 in pixels, dragged on a ruler or from edge to edge, or nothing"
+        raise InputError("covering", "bar", asked.text("bar"), expected)
+    mm = asked.text("mm")
+    height = asked.text("height")
+    return ScaleAsked(
+        (ends[0], ends[1], ends[2], ends[3]) if ends else None,
+        number_typed(mm, "covering", "mm", "how many mm lie between the two points, or nothing") if mm else None,
+        number_typed(height, "covering", "height", "a height in mm above the standing plane, or nothing")
+        if height
+        else None,
+    )
 
 
 def _box(asked: Asked) -> Box | None:

@@ -19,7 +19,7 @@ class Drawing {
     this.svg.addEventListener("pointermove", (event) => this.move(event));
     this.svg.addEventListener("pointerup", () => { this.from = null; });
     this.svg.addEventListener("pointercancel", () => { this.from = null; });
-    for (const name of ["bar", "mm"]) this.pair(name);
+    for (const name of ["bar", "mm", "height"]) this.pair(name);
     for (const form of [this.count, this.hand]) form.addEventListener("input", () => this.show());
     this.show();
   }
@@ -33,7 +33,7 @@ class Drawing {
   choose(tool) {
     this.tool = tool;
     for (const button of this.place.querySelectorAll("[data-tool]")) button.setAttribute("aria-pressed", String(button.dataset.tool === tool));
-    const words = { bar: "Drag along the ruler.", box: "Drag over covering only.", taps: "Tap every row up a line, or every stitch along one." };
+    const words = { bar: "Drag along the ruler, or from edge to edge of the piece where its height is told below.", box: "Drag over covering only.", taps: "Tap every row up a line, or every stitch along one." };
     this.status.textContent = words[tool];
   }
 
