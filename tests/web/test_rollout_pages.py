@@ -2,11 +2,25 @@
 
 from __future__ import annotations
 
+import re
+from datetime import date
+
 import pytest
 from starlette.testclient import TestClient
 
 from tests.web.conftest import posted
-from weftglass.desk import Collection, add_forms_from_file, get_piece_dossier
+from tests.web.photograph import Staged
+from weftglass.desk import (
+    Collection,
+    ScaleAsked,
+    add_forms_from_file,
+    get_piece_dossier,
+    keep_hand_count,
+    kept_rollout,
+    propose_outline,
+    set_scale,
+)
+from weftglass.records import ScaleBar
 
 LETTERED = (
     '{"id": "tine-jar", "name": "tine jar", "section": {"kind": "round"}, "profile": [[0, 40], [180, 15]], '
@@ -27,6 +41,7 @@ def test_a_piece_without_an_outline_says_what_is_needed(client: TestClient, piec
         ({"low": "10"}, "both heights"),
         ({"section": "oval"}, "round, square, rectangle"),
         ({"stitches_per_cm": "many"}, "a number"),
+        ({"stitches_per_cm": "4", "stitches_sd": "0"}, "a number above 0 and at most 30"),
         ({}, "none to roll out from"),
     ],
 )
@@ -36,6 +51,32 @@ def test_a_choice_that_cannot_be_is_refused_in_a_sentence(
     status, text = posted(client, f"/piece/{piece}/rollout", form="roll", **typed)
     assert status == 422
     assert sentence in text
+
+
+def test_stitches_counted_on_the_piece_are_taken_over_with_their_uncertainty(
+    client: TestClient, collection: Collection, piece: str, photograph: Staged
+) -> None:
+    """The newest count of stitches stands in the form; what is sent from it is in the rollout that is kept."""
+    view = get_piece_dossier(collection, piece).views[0].view
+    taps = [(200.0 + 12 * k, 600.0) for k in range(21)]
+    scale = ScaleAsked((100, 100, 400, 100), 100.0)
+    for what in ("stitches", "rows"):
+        keep_hand_count(
+            collection, piece, view.id, who="Ada", on=date(2026, 5, 1), scale=scale, what=what, taps=taps
+        )  # fmt: skip
+    propose_outline(collection, view.id, who="Ada")
+    set_scale(collection, view.id, ScaleBar(*photograph.ruler, 100.0, in_axis_plane=True), who="Ada")
+    page = client.get(f"/piece/{piece}/rollout").text
+    assert "Taken over from the count of 2026-05-01, counted by hand." in page
+    typed = re.findall(r'name="(stitches_\w+)" type="text" value="([\d.]+)"', page)
+    assert dict(typed)["stitches_per_cm"] == "2.50"
+    assert 0.01 <= float(dict(typed)["stitches_sd"]) < 0.1
+    entries = {"section": "round", "low": "20", "high": "90", "px_per_mm": "1", **dict(typed)}
+    assert posted(client, f"/piece/{piece}/rollout", form="roll", **entries)[0] == 303
+    kept = kept_rollout(collection, piece)
+    assert kept is not None
+    assert kept.choice.stitches_per_cm == pytest.approx(2.5, abs=0.01)
+    assert kept.choice.stitches_sd is not None
 
 
 @pytest.mark.parametrize(

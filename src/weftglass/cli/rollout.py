@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -13,7 +14,7 @@ import click
 from weftglass.cli.options import existing_collection, json_option
 from weftglass.cli.outline import numbers, read_bytes
 from weftglass.cli.printing import print_json, warn
-from weftglass.desk import roll_out_piece
+from weftglass.desk import roll_out_piece, stitches_counted
 from weftglass.desk.rolling import checked_choice, design_words, marks_of, roll_out_photographs, study_rollout
 from weftglass.errors import InputError
 from weftglass.photos import Rollout, picture_bytes, plain_picture, read_photograph, ruled_picture
@@ -34,7 +35,12 @@ file_path = click.Path(dir_okay=False, path_type=Path)
 @click.option("--px-per-mm", type=float, metavar="F", help="Scale of the picture; without it chosen for the detail.")
 @click.option("--section", default="round", metavar="round|square|rectangle", help="Plan of the body.")
 @click.option("--depth-share", type=float, default=1.0, metavar="F", help="Half-depth over half-width of a rectangle.")
-@click.option("--stitches-per-cm", type=float, metavar="F", help="Gauge along a row, for widths in stitches.")
+@click.option(
+    "--stitches-per-cm",
+    type=float,
+    metavar="F",
+    help="Gauge along a row, for widths in stitches; of a piece, as last counted.",
+)
 @click.option("--out", type=file_path, help="Write the picture: .png or .tif, with mm rulers and its resolution.")
 @click.option("--marks", is_flag=True, help="Mark bands and repeats on that picture.")
 @click.option("--plain", is_flag=True, help="Leave the rulers off that picture.")
@@ -81,6 +87,10 @@ def rollout(
     _check_files(out, geometry)
     if piece is not None and collection is not None:
         with existing_collection(collection) as opened:
+            counted = stitches_counted(opened, piece) if stitches_per_cm is None else None
+            if counted is not None:
+                choice = replace(choice, stitches_per_cm=counted.stitches_per_cm, stitches_sd=counted.stitches_sd)
+                warn((f"Stitches per cm taken over from the count of {counted.on}.",))
             rolled, study = roll_out_piece(opened, piece, choice, progress=tell)
     else:
         _check_photos(photos, scale_bar, height_mm)

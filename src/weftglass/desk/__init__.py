@@ -139,6 +139,7 @@ from weftglass.desk.weave import (
     covering_of,
     keep_hand_count,
     keep_weave_study,
+    stitches_counted,
     withdraw_weave_study,
 )
 from weftglass.desk.whereabouts import Lifespan, Spot, lifespans, map_of, places_of, record_place, withdraw_place
@@ -303,6 +304,7 @@ __all__ = [
     "search_inscriptions",
     "set_scale",
     "show",
+    "stitches_counted",
     "survey_collection",
     "take_answer",
     "take_in_offer",

@@ -73,6 +73,13 @@ def covering_of(collection: Collection, piece_id: str) -> CoveringViews:
     return CoveringViews(piece, tuple(views), newest, own_profile(collection, piece_id))
 
 
+def stitches_counted(collection: Collection, piece_id: str) -> WeaveStudy | None:
+    """The newest weave study of a piece that counted stitches; None where none did."""
+    with collection.cabinet.reading() as reader:
+        found = [one for one in reader.all_of(WeaveStudy, piece=piece_id) if one.stitches_per_cm is not None]
+    return max(found, key=lambda one: one.created_at, default=None)
+
+
 def count_covering(
     collection: Collection,
     piece_id: str,

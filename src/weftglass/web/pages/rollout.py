@@ -8,8 +8,8 @@ from typing import Any
 from markupsafe import Markup
 
 from weftglass.desk import KeptRollout, RollableViews
-from weftglass.desk.rolling import SECTIONS
-from weftglass.records import Piece
+from weftglass.desk.rolling import SECTIONS, RolloutChoice
+from weftglass.records import HOW_COUNTED, Piece, WeaveStudy
 from weftglass.web.door import FormFault
 from weftglass.web.figures.rollout import rollout_svg, swatch_svg
 from weftglass.web.pages.addresses import piece_address
@@ -49,13 +49,19 @@ class RolloutFacts:
     made: MadeRollout | None
     sections: tuple[tuple[str, str], ...]
     chosen: dict[str, str]
+    stitches_hint: str
+    covering_href: str
     fault: FormFault | None
 
 
 def rollout_facts(
-    piece: Piece, views: RollableViews, kept: KeptRollout | None, fault: FormFault | None = None
+    piece: Piece,
+    views: RollableViews,
+    kept: KeptRollout | None,
+    study: WeaveStudy | None,
+    fault: FormFault | None = None,
 ) -> RolloutFacts:
-    """Facts of the page."""
+    """Facts of the page; ``study`` is the count of stitches to take over."""
     href = f"{piece_address(piece.id)}/rollout"
     return RolloutFacts(
         piece.name,
@@ -65,7 +71,9 @@ def rollout_facts(
         views.missing,
         None if kept is None else made_rollout(kept, href, piece.name),
         tuple((kind, capital(kind)) for kind in SECTIONS),
-        _chosen(kept),
+        _chosen(kept, study),
+        _stitches_hint(study),
+        f"{piece_address(piece.id)}/covering",
         fault,
     )
 
@@ -128,11 +136,21 @@ def _colour(record: dict[str, Any]) -> ColourFacts:
     return ColourFacts(swatch_svg(record["hex"]), numbers, f"{100 * record['share']:.0f} %")
 
 
-def _chosen(kept: KeptRollout | None) -> dict[str, str]:
-    if kept is None:
-        return dict.fromkeys(("low", "high", "px_per_mm", "depth_share", "stitches_per_cm"), "") | {"section": "round"}
-    choice = kept.choice
+def _stitches_hint(study: WeaveStudy | None) -> str:
+    if study is None:
+        return "None counted yet."
+    return f"Taken over from the count of {study.on}, {HOW_COUNTED[study.how]}."
+
+
+def _chosen(kept: KeptRollout | None, study: WeaveStudy | None) -> dict[str, str]:
+    choice = RolloutChoice() if kept is None else kept.choice
     low, high = choice.heights_mm or (None, None)
-    numbers = {"low": low, "high": high, "px_per_mm": choice.px_per_mm, "stitches_per_cm": choice.stitches_per_cm}
+    stitches, sd = choice.stitches_per_cm, choice.stitches_sd
+    if stitches is None and study is not None:
+        stitches, sd = study.stitches_per_cm, study.stitches_sd
+    numbers = {"low": low, "high": high, "px_per_mm": choice.px_per_mm}
     typed = {name: "" if value is None else f"{value:g}" for name, value in numbers.items()}
-    return typed | {"section": choice.section, "depth_share": f"{choice.depth_share:g}"}
+    counted = {"stitches_per_cm": "" if stitches is None else f"{stitches:.2f}",
+               "stitches_sd": "" if sd is None else f"{max(sd, 0.01):.2f}"}  # fmt: skip
+    depth = "" if kept is None else f"{choice.depth_share:g}"
+    return typed | counted | {"section": choice.section, "depth_share": depth}

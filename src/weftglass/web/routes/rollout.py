@@ -8,7 +8,15 @@ from starlette.exceptions import HTTPException
 from starlette.responses import FileResponse, JSONResponse, Response
 from starlette.routing import Route
 
-from weftglass.desk import KeptRollout, add_turns, get_piece, keep_rollout, kept_rollout, rollable_views
+from weftglass.desk import (
+    KeptRollout,
+    add_turns,
+    get_piece,
+    keep_rollout,
+    kept_rollout,
+    rollable_views,
+    stitches_counted,
+)
 from weftglass.desk.rolling import checked_choice
 from weftglass.desk.rollouts import FORMS
 from weftglass.errors import InputError
@@ -23,7 +31,8 @@ from weftglass.web.rendering import page
 def rollout_page(asked: Asked) -> Response:
     """The wall laid flat, or how to come to it."""
     collection, piece = asked.collection, get_piece(asked.collection, asked.path["piece"])
-    facts = rollout_facts(piece, rollable_views(collection, piece.id), kept_rollout(collection, piece.id), asked.fault)
+    views, kept = rollable_views(collection, piece.id), kept_rollout(collection, piece.id)
+    facts = rollout_facts(piece, views, kept, stitches_counted(collection, piece.id), asked.fault)
     return page(asked.request, "rollout.html", facts)
 
 
@@ -35,7 +44,7 @@ def roll(asked: Asked) -> Response:
     entries: dict[str, Any] = {"section": asked.text("section") or "round"}
     if low is not None:
         entries["heights_mm"] = (low, high)
-    for name in ("px_per_mm", "stitches_per_cm", "depth_share"):
+    for name in ("px_per_mm", "stitches_per_cm", "stitches_sd", "depth_share"):
         value = _number(asked, name)
         if value is not None:
             entries[name] = value
