@@ -14,6 +14,7 @@ from weftglass.desk import (
     history_of,
     mark_bare,
     record_measurement,
+    record_sighting,
     undo_change,
     withdraw_piece,
 )
@@ -48,6 +49,17 @@ def test_undo_of_a_withdrawal_and_of_an_addition(collection: Collection, piece: 
     undone = undo_change(collection, history_of(collection, piece.id)[-1].number, who="Mira")
     assert isinstance(undone, MeasurementRecord)
     assert (undone.withdrawn, undone.value) == (True, 8120.0)
+
+
+def test_undo_of_a_section_that_was_seen_measures_the_photographs_anew(collection: Collection, measured: View) -> None:
+    """Taken back, the profile is the one of before; taken back again, the one of a square body."""
+    record_sighting(collection, measured.piece, "section", "square", who="Mira")
+    square = get_view(collection, measured.id).view.measured
+    assert square != measured.measured
+    for expected in (measured.measured, square):
+        last = [one for one in history_of(collection, measured.piece) if one.kind == "sighting"][-1]
+        undo_change(collection, last.number, who="Tove")
+        assert get_view(collection, measured.id).view.measured == expected
 
 
 def test_undo_restores_a_measured_view_exactly(collection: Collection, measured: View) -> None:

@@ -9,9 +9,10 @@ from typing import Any
 
 from weftglass.cabinet.mapping import BY_KIND
 from weftglass.desk.collection import Collection
+from weftglass.desk.sightings import section_settled
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
-from weftglass.records import Change, Record
+from weftglass.records import Change, Record, SightingRecord
 
 BOOKKEEPING = frozenset({"version", "changed_at", "created_at"})
 
@@ -77,7 +78,8 @@ def undo_change(collection: Collection, number: int, *, who: str) -> Record:
         current: Record = draft.get(mapper.record, change.record)
         if current != mapper.record_in(change.after):
             raise InputError("undo", "change", number, f"the last change of {change.kind} {change.record}")
-        if change.before is None:
-            return draft.put(replace(current, withdrawn=True), "undone")
-        earlier: Record = mapper.record_in(change.before)
-        return draft.put(replace(earlier, version=current.version), "undone")
+        earlier: Record = replace(current, withdrawn=True) if change.before is None else mapper.record_in(change.before)
+        undone = draft.put(replace(earlier, version=current.version), "undone")
+        if isinstance(undone, SightingRecord):
+            section_settled(draft, undone)
+        return undone

@@ -104,9 +104,14 @@ def _set_withdrawn(
         return _put(draft, replace(record, withdrawn=withdrawn, version=read), deed)
 
 
+def section_settled(draft: Draft, kept: SightingRecord) -> None:
+    """Measure the piece's photographs anew where what changed was a sighting of its section."""
+    if kept.feature == "section":
+        measure_views_anew(draft, kept.piece)
+
+
 def _put(draft: Draft, record: SightingRecord, deed: str = "") -> SightingRecord:
     """Store a sighting; one of the section measures the piece's photographs anew."""
     kept = draft.put(record, deed)
-    if kept.feature == "section":
-        measure_views_anew(draft, kept.piece)
+    section_settled(draft, kept)
     return kept
