@@ -87,9 +87,12 @@ def check_fisher(case: Case) -> None:
 
 
 def check_knapsack(case: Case) -> None:
-    offers = zip(case["prices"], case["worths"], strict=True)
-    plan = best_plan([Choice(str(i), price, worth) for i, (price, worth) in enumerate(offers)], case["capacity"])
-    assert (plan.worth, plan.cost, plan.proven) == (case["best"], case["cost"], True)
+    """By the listing, and by HiGHS, to which a shelf goes once one choice bears a mark."""
+    offers = list(enumerate(zip(case["prices"], case["worths"], strict=True)))
+    for mark in ("", "alone"):
+        choices = [Choice(str(i), price, worth, instead_of="" if i else mark) for i, (price, worth) in offers]
+        plan = best_plan(choices, case["capacity"])
+        assert (plan.worth, plan.cost, plan.proven) == (case["best"], case["cost"], True)
 
 
 def check_cover(case: Case) -> None:

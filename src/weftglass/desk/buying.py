@@ -16,6 +16,8 @@ from weftglass.vessels import Form
 OFFERS_AHEAD = 20
 ITSELF = 0.02
 """Worth of any piece by itself, beside that of the gap it fills (1 for the best): it decides between equals only."""
+WORTH_THE_WHILE = 0.1
+"""A further sum is named only where it buys so much more worth (1: the best gap)."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +31,7 @@ class BuyingPlan:
     steps : tuple of Step
         What the next sums would buy.
     names, reasons : dict
-        Piece to its name, and to why it is in or out.
+        Piece to its name, and each chosen one to what it adds.
     currency : str
     left_out : tuple of str
         Offers that cannot be planned with: no price, or another currency.
@@ -115,12 +117,13 @@ def plan_offers(
     usable = [one for one in open_offers if one.offer.amount is not None and one.offer.currency == currency]
     choices = [_choice(one, fills.get(one.piece.id, ())) for one in usable]
     plan = best_plan(choices, budget, gaps)
-    steps = next_sum(choices, budget, gaps)
+    steps = next_sum(choices, budget, gaps, least_gain=WORTH_THE_WHILE, now=plan)
     held = holdings_of(collection)
     terms = {one.piece: one for one in holdings_of(collection, status="offered")}
     names = {one.piece.id: one.piece.name for one in open_offers}
-    reasons = {one.piece.id: _adds(terms[one.piece.id], held, row_term, column_term) for one in usable}
-    left_out = tuple(one.piece.name for one in open_offers if one not in usable)
+    reasons = {one.id: _adds(terms[one.id], held, row_term, column_term) for one in plan.chosen}
+    priced = {one.piece.id for one in usable}
+    left_out = tuple(one.piece.name for one in open_offers if one.piece.id not in priced)
     return BuyingPlan(plan, steps, names, reasons, currency, left_out)
 
 
