@@ -10,13 +10,59 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.evidence import Sighting
-from weftglass.vessels import Form
+from weftglass.vessels import Form, Letters
 
 FloatArray = NDArray[np.float64]
 
 LETTER = 1.0 / 26.0  # chance that a letter agrees by accident
 WRONG_LETTER = 0.03  # chance that one read letter is wrong; working figure, no source
+MISPLACED = 0.05  # chance that letters of an inscription are told to be elsewhere; working figure, no source
+HEIGHT_ROOM_MM = 15.0  # what a covering, a foot and a reading may put a height off by; working figure, no source
+SIDES = {"front": "broad", "back": "broad", "side": "side", "base": "base"}
+SIDE_SHARE = {"broad": 0.6, "side": 0.2, "base": 0.2, "body": 0.8}
+"""Where letters stand on vessels in general: on what a collector may call front or back, on the narrow sides, under the
+base; on a round, square or many-sided body the first two are one (working figures, no source)."""
+
 UNKNOWN_INSCRIPTION = 0.3  # share of vessels of an uninscribed drawing that do carry some lettering; working figure
+
+
+def in_place(sighting: Sighting, inscription: Letters, form: Form) -> float:
+    """
+    How much likelier letters of an inscription are to be read where they were than letters of any vessel.
+
+    Parameters
+    ----------
+    sighting : Sighting
+        With the height and the side where it was read, as far as told.
+    inscription : Letters
+        With its own, as far as the form records them.
+    form : Form
+        Its height, and whether its sides differ.
+
+    Returns
+    -------
+    float
+        1 where nothing is told or recorded; above 1 in place, 0.05 elsewhere. Letters of any vessel stand at any height
+        alike, and on its sides as `SIDE_SHARE` says. What a person calls the front of a covered vessel need not be what
+        the form calls so: front and back are one, and on a round or square body all sides.
+    """
+    factor = 1.0
+    if sighting.z_mm is not None and inscription.z_mm is not None:
+        low, high = inscription.z_mm[0] - HEIGHT_ROOM_MM, inscription.z_mm[1] + HEIGHT_ROOM_MM
+        seen_low, seen_high = sighting.z_mm
+        share = min(1.0, (high - low + seen_high - seen_low) / max(form.profile.height_mm, high, 1.0))
+        factor *= MISPLACED + (1.0 - MISPLACED) * (low <= seen_high and seen_low <= high) / share
+    seen, own = _side(sighting.face, form), _side(inscription.face, form)
+    if seen is not None and own is not None:
+        factor *= MISPLACED + (1.0 - MISPLACED) * (seen == own) / SIDE_SHARE[own]
+    return factor
+
+
+def _side(face: str | None, form: Form) -> str | None:
+    """Which of the sides that can be told apart a face is; None for a shoulder and the like."""
+    side = None if face is None else SIDES.get(face.strip().casefold())
+    alike = form.section.kind in ("round", "square", "polygon")
+    return "body" if alike and side in ("broad", "side") else side
 
 
 @lru_cache(maxsize=4096)
@@ -74,6 +120,7 @@ def letters_likelihood(sighting: Sighting, forms: Sequence[Form]) -> tuple[Float
     With n letters read: a vessel whose lettering is unknown shows them by accident with probability 26^-n (times the
     chance that it is lettered at all). A form whose inscription fits in w of W places shows them with w / W; with one
     letter read wrong, that times the chance of a wrong letter. A form with another inscription keeps the accident only.
+    Where both the reading and the inscription have a height or a side, each fit is weighed by `in_place`.
     """
     reading = tidy(sighting.value)
     known = sum(ch not in "?*" for ch in reading)
@@ -88,7 +135,7 @@ def letters_likelihood(sighting: Sighting, forms: Sequence[Form]) -> tuple[Float
             places = max(len(tidy(inscription.text)), 1) * len(form.letters)
             right = windows(reading, inscription.text) / places
             near = WRONG_LETTER * LETTER * windows(reading, inscription.text, wrong=1) / places
-            share += (1.0 - WRONG_LETTER) ** known * right + near
+            share += ((1.0 - WRONG_LETTER) ** known * right + near) * in_place(sighting, inscription, form)
         likelihood[i] = share
     chance = sighting.sure * likelihood + (1.0 - sighting.sure) * accident
     return chance, accident
