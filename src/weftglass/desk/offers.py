@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from weftglass.cabinet.listing import last_change
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import answer_to, evidence_of
@@ -152,14 +153,20 @@ def price_of(text: str, where: str, field: str) -> tuple[float | None, str]:
 def offers_of(collection: Collection, *, open_only: bool = False) -> tuple[OfferAtHand, ...]:
     """Every offer whose piece stands, the newest first."""
     with collection.cabinet.reading() as reader:
+        key = ("offers", last_change(reader.session))
+    every: tuple[OfferAtHand, ...] = collection.counted.get(key, lambda: _every_offer(collection))
+    return tuple(one for one in every if not open_only or one.offer.outcome == "open")
+
+
+def _every_offer(collection: Collection) -> tuple[OfferAtHand, ...]:
+    with collection.cabinet.reading() as reader:
         pieces = {piece.id: piece for piece in reader.all_of(Piece)}
         asked: dict[str, list[Inquiry]] = {}
         for inquiry in reader.all_of(Inquiry):
             asked.setdefault(inquiry.piece, []).append(inquiry)
         offers = [offer for offer in reader.all_of(Offer) if offer.piece in pieces]
     found = [OfferAtHand(offer, pieces[offer.piece], tuple(asked.get(offer.piece, ()))) for offer in offers]
-    kept = [one for one in found if not open_only or one.offer.outcome == "open"]
-    return tuple(sorted(kept, key=lambda one: (one.offer.seen_on, one.offer.id), reverse=True))
+    return tuple(sorted(found, key=lambda one: (one.offer.seen_on, one.offer.id), reverse=True))
 
 
 def offer_of(collection: Collection, piece: str) -> OfferAtHand | None:

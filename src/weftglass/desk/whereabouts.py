@@ -9,12 +9,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from weftglass.cabinet import Reader
+from weftglass.cabinet.listing import piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import SURE, YEAR
 from weftglass.desk.pieces import brief_answers
 from weftglass.desk.wording import signature, slug
-from weftglass.records import LONG, Community, Finding, Piece, Place, words
+from weftglass.records import LONG, Community, Finding, Place, words
 from weftglass.vessels import FormLibrary
 
 ABOUT = re.compile(r"\b(about|around|circa|ca?\.|c\.?)\s*$", re.IGNORECASE)
@@ -132,17 +133,17 @@ def places_of(collection: Collection) -> tuple[Place, ...]:
 def map_of(collection: Collection) -> tuple[Spot, ...]:
     """Everything that has a point: communities, and places with the pieces that name them."""
     with collection.cabinet.reading() as reader:
-        pieces = reader.all_of(Piece)
+        pieces = piece_columns(reader.session, ("id", "name", "community", "place"))
         communities = [one for one in reader.all_of(Community) if one.point is not None]
         places = reader.all_of(Place)
     found = []
     for one in communities:
-        mine = tuple((piece.id, piece.name) for piece in pieces if one.goes_by(piece.community))
+        mine = tuple((piece["id"], piece["name"]) for piece in pieces if one.goes_by(piece["community"]))
         assert one.point is not None
         found.append(Spot(one.name, one.point, one.within_km or 0.0, "community", mine, one.place))
     for place in places:
         key = place.name.casefold()
-        mine = tuple((piece.id, piece.name) for piece in pieces if key in piece.place.casefold())
+        mine = tuple((piece["id"], piece["name"]) for piece in pieces if key in piece["place"].casefold())
         found.append(Spot(place.name, place.point, place.within_km, place.standing, mine, place.remark))
     return tuple(found)
 
@@ -158,19 +159,23 @@ def lifespans(collection: Collection, *, status: str | None = "owned") -> tuple[
     """
     library = library_of(collection)
     with collection.cabinet.reading() as reader:
-        pieces = [piece for piece in reader.all_of(Piece) if status in (None, piece.status)]
+        every = piece_columns(reader.session, ("id", "status", "name", "community", "made"))
         answers, signed = brief_answers(reader), _signed(reader)
     found = []
-    for piece in pieces:
-        answer = answers.get(piece.id)
+    for piece in every:
+        if status not in (None, piece["status"]):
+            continue
+        answer = answers.get(piece["id"])
         sure = answer is not None and (answer.accepted or answer.probability >= SURE)
         form = answer.form if answer is not None and sure else None
-        if piece.id in signed:
-            glass, covering = signed[piece.id]
+        if piece["id"] in signed:
+            glass, covering = signed[piece["id"]]
         else:
-            glass, covering = _form_years(form, library), named_years(piece.made)
+            glass, covering = _form_years(form, library), named_years(piece["made"])
         if glass or covering:
-            found.append(Lifespan(piece.id, piece.name, piece.community, glass, covering, piece.id in signed))
+            found.append(
+                Lifespan(piece["id"], piece["name"], piece["community"], glass, covering, piece["id"] in signed)
+            )
     return tuple(sorted(found, key=lambda one: (one.glass or one.covering or (0, 0), one.name)))
 
 

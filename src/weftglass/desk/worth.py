@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from weftglass.cabinet import Reader
+from weftglass.cabinet.listing import piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.holdings import holdings_of
 from weftglass.desk.offers import price_of
@@ -63,7 +64,7 @@ def record_value(
 def values_of(collection: Collection, piece: str | None = None) -> tuple[Valuation, ...]:
     """Values taken down, of one piece or of all that stand, oldest day first."""
     with collection.cabinet.reading() as reader:
-        standing = {one.id for one in reader.all_of(Piece)}
+        standing = {one["id"] for one in piece_columns(reader.session, ("id",))}
         found = reader.all_of(Valuation, piece=piece)
     return tuple(sorted((one for one in found if one.piece in standing), key=lambda one: (one.on, one.id)))
 
@@ -71,8 +72,8 @@ def values_of(collection: Collection, piece: str | None = None) -> tuple[Valuati
 def totals_of(collection: Collection, today: date) -> tuple[Total, ...]:
     """Sums of the latest values of owned pieces by place, kind and currency."""
     with collection.cabinet.reading() as reader:
-        owned = [piece for piece in reader.all_of(Piece) if piece.status == "owned"]
-    places = {piece.id: piece.kept or NO_PLACE for piece in owned}
+        every = piece_columns(reader.session, ("id", "status", "kept"))
+    places = {one["id"]: one["kept"] or NO_PLACE for one in every if one["status"] == "owned"}
     values = [
         Value(one.piece, one.basis, one.amount, one.currency, date.fromisoformat(one.on), one.source)
         for one in values_of(collection)

@@ -163,21 +163,29 @@ def robust_fit(design: Numbers, values: Numbers, *, ridge: float = RIDGE, turns:
 def _fits(design: Numbers, values: Numbers, kept: Numbers, ridge: float = RIDGE, turns: int = 40) -> Numbers:
     """Huber fits of several selections of the records at once: ``kept`` is 1 or 0, shape (m, n); intercept first."""
     full = np.column_stack([np.ones(len(values)), design])
+    size = full.shape[1]
+    products = (full[:, :, None] * full[:, None, :]).reshape(len(full), size * size)
     pull = np.diag([0.0] + [ridge] * design.shape[1])
     trust, found = kept, np.zeros((len(kept), full.shape[1]))
     for _ in range(turns):
-        weighted = np.einsum("mn,nj,nk->mjk", trust, full, full) + pull
+        weighted = (trust @ products).reshape(-1, size, size) + pull
         following = np.linalg.solve(weighted, ((trust * values) @ full)[..., None])[..., 0]
         moved = float(np.abs(following - found).max())
         found = following
         if moved < 1e-7:
             break
-        residual = np.where(kept > 0, values - found @ full.T, np.nan)
-        middle = np.nanmedian(residual, axis=1, keepdims=True)
-        spread = np.nanmedian(np.abs(residual - middle), axis=1, keepdims=True) / 0.6745
-        size = np.maximum(np.abs(np.nan_to_num(residual)), 1e-300)
-        trust = kept * np.minimum(1.0, HUBER * np.maximum(spread, 1e-12) / size)
+        residual = values - found @ full.T
+        spread = _middles(np.abs(residual - _middles(residual, kept)), kept) / 0.6745
+        trust = kept * np.minimum(1.0, HUBER * np.maximum(spread, 1e-12) / np.maximum(np.abs(residual), 1e-300))
     return found
+
+
+def _middles(values: Numbers, kept: Numbers) -> Numbers:
+    """Median of each row's values that are kept, shape (m, 1)."""
+    ordered = np.sort(np.where(kept > 0, values, np.inf), axis=1)
+    number = np.count_nonzero(kept, axis=1)[:, None]
+    ends = [np.take_along_axis(ordered, at, axis=1) for at in ((number - 1) // 2, number // 2)]
+    return np.asarray((ends[0] + ends[1]) / 2)
 
 
 def _jackknife_plus(design: Numbers, values: Numbers, asked: Numbers, level: float) -> tuple[float, float]:
