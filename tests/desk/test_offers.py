@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -19,6 +24,7 @@ from weftglass.desk import (
     message_to_seller,
     offer_of,
     offers_of,
+    open_collection,
     plan_offers,
     price_for,
     put_questions,
@@ -76,6 +82,38 @@ def test_a_broken_photograph_stores_nothing(collection: Collection) -> None:
         take_in_offer(collection, "Flask", who="Ada", today=TODAY, photos=[("x.jpg", b"no picture")])
     assert list_pieces(collection) == []
     assert offers_of(collection) == ()
+
+
+TAKER = """
+import sys
+from datetime import date
+from weftglass.cabinet import Draft
+from weftglass.desk import open_collection, take_in_offer
+from weftglass.records import Offer
+
+put = Draft.put
+def told(draft, record, deed=""):
+    if isinstance(record, Offer):
+        print("the piece is put, its offer is not", flush=True)
+        sys.stdin.readline()
+    return put(draft, record, deed)
+Draft.put = told
+with open_collection(sys.argv[1]) as collection:
+    take_in_offer(collection, "Flask", who="Ada", today=date(2026, 11, 25), price="120 USD")
+"""
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="the system has no kill -9")
+def test_an_offer_killed_half_way_leaves_no_piece_without_its_price(tmp_path: Path) -> None:
+    command = [sys.executable, "-c", TAKER, str(tmp_path / "coast")]
+    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as taker:
+        assert taker.stdout is not None
+        assert taker.stdout.readline().startswith("the piece is put")
+        os.kill(taker.pid, signal.SIGKILL)
+        taker.wait()
+    with open_collection(tmp_path / "coast", create=False) as opened:
+        assert list_pieces(opened) == []
+        assert offers_of(opened) == ()
 
 
 def test_questions_are_few_safe_and_not_asked_twice(collection: Collection, offered: str) -> None:

@@ -13,13 +13,14 @@ from weftglass.desk.forms import library_of
 from weftglass.desk.identification import answer_to, evidence_of
 from weftglass.desk.measurements import record_measurement
 from weftglass.desk.outlines import propose_outline, set_scale
-from weftglass.desk.pieces import create_piece, get_piece_dossier
+from weftglass.desk.photographs import read_photos
+from weftglass.desk.pieces import file_piece, get_piece_dossier
 from weftglass.desk.sightings import record_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.inside import Answer, NextLook
-from weftglass.records import Inquiry, KnownHeight, Offer, Piece, words
+from weftglass.records import Inquiry, KnownHeight, Offer, Piece, checked_fields, words
 from weftglass.records.offer import check_money, day_of
 
 log = logging.getLogger("weftglass.desk")
@@ -103,10 +104,10 @@ def take_in_offer(
     )
     drafted.check("offer")
     source = ", ".join(text for text in (seller, venue) if text)
-    piece = create_piece(
-        collection, name, who=who, photos=photos, status="offered", source=source, price=price, **fields
-    )
+    values = checked_fields({"name": name, "status": "offered", "source": source, "price": price, **fields}, "piece")
+    read = read_photos(photos)
     with collection.cabinet.writing(signature(who)) as draft:
+        piece = file_piece(collection, draft, values, read)
         number = draft.numbered_id(Offer, f"{piece.id}.offer")
         offer = draft.put(replace(drafted, id=number, version=0, piece=piece.id))
     _trace_by_shape(collection, piece.id, who)

@@ -18,7 +18,7 @@ from weftglass.cabinet.listing import (
 )
 from weftglass.cabinet.search import folded
 from weftglass.desk.collection import Collection
-from weftglass.desk.photographs import ViewOnPhoto, file_photos, read_photos, views_of
+from weftglass.desk.photographs import ReadPhoto, ViewOnPhoto, file_photos, read_photos, views_of
 from weftglass.desk.unknown import still_unknown
 from weftglass.desk.wording import signature, slug
 from weftglass.errors import InputError
@@ -168,11 +168,21 @@ def create_piece(
     values = checked_fields({"name": name, **fields}, "piece")
     read = read_photos(photos)
     with collection.cabinet.writing(signature(who)) as draft:
-        piece = draft.put(Piece(id=_new_id(draft, piece_id, values["name"]), **values))
-        stored = file_photos(collection, draft, read)
-        for number, photo in enumerate(stored):
-            role = "front" if number == 0 else "close-up"
-            draft.put(View(id=draft.numbered_id(View, f"{piece.id}.view"), piece=piece.id, photo=photo.id, role=role))
+        return file_piece(collection, draft, values, read, piece_id)
+
+
+def file_piece(
+    collection: Collection,
+    draft: Draft,
+    values: Mapping[str, str],
+    read: Sequence[ReadPhoto],
+    piece_id: str | None = None,
+) -> Piece:
+    """Store a piece of checked fields and its decoded photographs within a transaction."""
+    piece = draft.put(Piece(id=_new_id(draft, piece_id, values["name"]), **values))
+    for number, photo in enumerate(file_photos(collection, draft, read)):
+        role = "front" if number == 0 else "close-up"
+        draft.put(View(id=draft.numbered_id(View, f"{piece.id}.view"), piece=piece.id, photo=photo.id, role=role))
     return piece
 
 
