@@ -11,6 +11,7 @@ from weftglass.evidence import FEATURES, KINDS
 from weftglass.records import (
     BASES,
     COUNTED,
+    EXHIBITS,
     FACES,
     OUTCOMES,
     PIECE_FIELDS,
@@ -18,9 +19,11 @@ from weftglass.records import (
     SPOT_KINDS,
     STANDINGS,
     STATES,
+    CataloguePage,
     Change,
     Community,
     Examination,
+    Exhibit,
     Finding,
     Inquiry,
     KnownHeight,
@@ -285,6 +288,22 @@ own_terms = st.builds(
     source=texts,
     **standing,
 )
+catalogue_pages = st.builds(
+    CataloguePage,
+    id=ids,
+    title=texts,
+    remark=texts,
+    place=st.integers(1, 10**4),
+    exhibits=st.lists(
+        st.builds(
+            Exhibit,
+            kind=st.sampled_from(sorted(EXHIBITS)),
+            asked=st.lists(st.tuples(texts, texts), max_size=3).map(tuple),
+        ),
+        max_size=3,
+    ).map(tuple),
+    **standing,
+)
 changes = st.builds(
     Change,
     number=st.integers(1, 10**9),
@@ -314,4 +333,5 @@ BY_KIND: dict[type[Record], st.SearchStrategy[Any]] = {
     Examination: examinations,
     WeaveStudy: weave_studies,
     OwnTerm: own_terms,
+    CataloguePage: catalogue_pages,
 }

@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any, Generic, TypeVar
 
 from weftglass.cabinet.schema import (
+    CataloguePageRow,
     CommunityRow,
     ExaminationRow,
     FindingRow,
@@ -27,6 +28,7 @@ from weftglass.cabinet.schema import (
     WeaveStudyRow,
 )
 from weftglass.records import (
+    CataloguePage,
     Community,
     Examination,
     Finding,
@@ -133,6 +135,7 @@ MAPPERS: tuple[Mapper[Any], ...] = (
     Mapper(Examination, ExaminationRow),
     Mapper(WeaveStudy, WeaveStudyRow),
     Mapper(OwnTerm, OwnTermRow),
+    Mapper(CataloguePage, CataloguePageRow),
 )
 """All kinds of records, each after the kinds it links to. A new kind is one line here; see docs/architecture.md."""
 

@@ -321,6 +321,17 @@ class OwnTermRow(RecordRow):
     source: Mapped[str]
 
 
+class CataloguePageRow(RecordRow):
+    """A page of the catalogue; what it shows is JSON, since nobody searches by it."""
+
+    __tablename__ = "catalogue_page"
+
+    title: Mapped[str]
+    remark: Mapped[str]
+    place: Mapped[int]
+    exhibits: Mapped[list[Any]]
+
+
 class ChangeRow(Base):
     """One entry of the history."""
 

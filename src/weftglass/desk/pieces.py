@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from weftglass.cabinet import Cover, Draft, LatestAnswer, Reader
 from weftglass.cabinet.listing import (
@@ -174,7 +175,7 @@ def create_piece(
 def file_piece(
     collection: Collection,
     draft: Draft,
-    values: Mapping[str, str],
+    values: Mapping[str, Any],
     read: Sequence[ReadPhoto],
     piece_id: str | None = None,
 ) -> Piece:

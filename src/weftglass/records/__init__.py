@@ -1,5 +1,6 @@
 """What a collection holds, as frozen records: pieces, photographs, views, readings, findings and all changes."""
 
+from weftglass.records.catalogue_page import EXHIBITS, CataloguePage, Exhibit
 from weftglass.records.change import Change
 from weftglass.records.community import COUNTED, Community, PublishedHolding
 from weftglass.records.examination import FACES, SPOT_KINDS, STATES, Examination, Spot
@@ -32,6 +33,7 @@ __all__ = [
     "BASES",
     "BEGINNING",
     "COUNTED",
+    "EXHIBITS",
     "FACES",
     "FORMATS",
     "HOW_COUNTED",
@@ -47,9 +49,11 @@ __all__ = [
     "STATES",
     "STATUSES",
     "STUDY_LEANS",
+    "CataloguePage",
     "Change",
     "Community",
     "Examination",
+    "Exhibit",
     "Finding",
     "Inquiry",
     "KnownHeight",
