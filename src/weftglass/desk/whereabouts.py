@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from weftglass.cabinet import Reader
@@ -15,60 +15,13 @@ from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import SURE, YEAR
 from weftglass.desk.pieces import brief_answers
 from weftglass.desk.wording import signature, slug
+from weftglass.holdings import Lifespan, Spot
 from weftglass.records import LONG, Community, Finding, Place, words
 from weftglass.vessels import FormLibrary
 
 ABOUT = re.compile(r"\b(about|around|circa|ca?\.|c\.?)\s*$", re.IGNORECASE)
 ABOUT_YEARS = 10
 """``about 1895`` is shown as ten years either way (working figure, no source)."""
-
-
-@dataclass(frozen=True)
-class Spot:
-    """
-    Something on the map.
-
-    Parameters
-    ----------
-    name : str
-    point : (latitude, longitude)
-    within_km : float
-        Uncertainty or extent.
-    standing : str
-        ``community``, or one of `weftglass.records.STANDINGS`.
-    pieces : tuple of (id, name)
-        Pieces of the community, or found at the place.
-    remark : str
-    """
-
-    name: str
-    point: tuple[float, float]
-    within_km: float
-    standing: str
-    pieces: tuple[tuple[str, str], ...]
-    remark: str
-
-
-@dataclass(frozen=True)
-class Lifespan:
-    """
-    Years of one piece.
-
-    Parameters
-    ----------
-    piece, name, community : str
-    glass, covering : (first, last) or None
-        Years, both ends included.
-    signed : bool
-        True where a dating finding was signed; else the years are those of the form and of the catalogue entry.
-    """
-
-    piece: str
-    name: str
-    community: str
-    glass: tuple[int, int] | None
-    covering: tuple[int, int] | None
-    signed: bool
 
 
 def record_place(

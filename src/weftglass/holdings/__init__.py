@@ -10,6 +10,7 @@ from weftglass.holdings.rarity import Rarity, Tally, proportion, rarity
 from weftglass.holdings.unseen import Completeness, Estimate, GrowthCurve, completeness, growth_curve
 from weftglass.holdings.values import CAUTION, KINDS, Total, Value, is_stale, newest, totals
 from weftglass.holdings.wants import OBJECTIVES, Want, share_met, turns_up, wants
+from weftglass.holdings.whereabouts import Lifespan, Spot
 
 __all__ = [
     "CAUTION",
@@ -22,11 +23,13 @@ __all__ = [
     "Estimate",
     "GrowthCurve",
     "Holding",
+    "Lifespan",
     "Plan",
     "Preference",
     "PriceRange",
     "Rarity",
     "Sale",
+    "Spot",
     "Step",
     "Tally",
     "TooFew",

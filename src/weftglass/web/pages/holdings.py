@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 from weftglass.desk import FALSE_RATE, SURE, TERMS, Shown
 from weftglass.holdings import Completeness, Estimate, Preference
-from weftglass.web.figures.charts import counts_svg
+from weftglass.publish import counts_svg
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.forms import FilterFacts
 from weftglass.web.pages.wording import capital, percent_text

@@ -8,10 +8,9 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from weftglass.desk import Lifespan, Spot
+from weftglass.publish import map_svg, timeline_svg
 from weftglass.records import STANDINGS, Place
 from weftglass.web.door import FormFault
-from weftglass.web.figures.chart_map import map_svg
-from weftglass.web.figures.timeline import timeline_svg
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.wording import range_text
 

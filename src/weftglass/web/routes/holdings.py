@@ -6,8 +6,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from weftglass.desk import TERMS, Shown, holdings_of, how_complete, piece_names, show
+from weftglass.publish import growth_svg
 from weftglass.web.door import Asked, door
-from weftglass.web.figures.charts import growth_svg
 from weftglass.web.pages.holdings import (
     CompleteFacts,
     complete_facts,

@@ -6,9 +6,8 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from weftglass.desk import lifespans, map_of, places_of, record_place, withdraw_place
+from weftglass.publish import map_svg, timeline_svg
 from weftglass.web.door import Asked, door, see_other
-from weftglass.web.figures.chart_map import map_svg
-from weftglass.web.figures.timeline import timeline_svg
 from weftglass.web.pages.lists import csv_text
 from weftglass.web.pages.whereabouts import span_records, spot_records, whereabouts_facts
 from weftglass.web.reading import number_typed

@@ -7,7 +7,7 @@ from math import cos, log10, radians
 
 from markupsafe import Markup, escape
 
-from weftglass.desk import Spot
+from weftglass.holdings import Spot
 
 INK, SOFT, LINE, GLASS, CANE, STOP = "#25221c", "#5c5548", "#d6cfbf", "#1f5a4c", "#a8762f", "#8a3315"
 KM_A_DEGREE = 111.2

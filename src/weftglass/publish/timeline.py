@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup, escape
 
-from weftglass.desk import Lifespan
+from weftglass.holdings import Lifespan
 
 INK, SOFT, LINE, GLASS, CANE = "#25221c", "#5c5548", "#d6cfbf", "#1f5a4c", "#a8762f"
 WIDE, SIDE, HEAD, LANE = 760.0, 190.0, 30.0, 22.0
