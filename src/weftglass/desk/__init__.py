@@ -50,7 +50,6 @@ from weftglass.desk.holdings import (
     Shown,
     holdings_of,
     how_complete,
-    how_rare,
     piece_names,
     show,
 )
@@ -118,6 +117,7 @@ from weftglass.desk.pieces import (
     restore_piece,
     withdraw_piece,
 )
+from weftglass.desk.rarity import how_rare
 from weftglass.desk.rollouts import (
     KeptRollout,
     RollableViews,
@@ -142,8 +142,9 @@ from weftglass.desk.weave import (
     stitches_counted,
     withdraw_weave_study,
 )
-from weftglass.desk.whereabouts import Lifespan, Spot, lifespans, map_of, places_of, record_place, withdraw_place
+from weftglass.desk.whereabouts import lifespans, map_of, places_of, record_place, withdraw_place
 from weftglass.desk.worth import price_for, record_value, totals_of, values_of
+from weftglass.holdings import Lifespan, Spot
 
 __all__ = [
     "FALSE_RATE",

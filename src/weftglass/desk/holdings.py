@@ -19,14 +19,12 @@ from weftglass.holdings import (
     GrowthCurve,
     Holding,
     Preference,
-    Rarity,
     association,
     buying_warning,
     completeness,
     cross,
     growth_curve,
     preferences,
-    rarity,
 )
 from weftglass.records import SightingRecord
 from weftglass.vessels import FormLibrary
@@ -34,6 +32,7 @@ from weftglass.vessels import FormLibrary
 TERMS: dict[str, str] = {
     "community": "community",
     "maker": "maker",
+    "place": "place of making",
     "family": "family of forms",
     "form": "form",
     "technique": "technique",
@@ -55,7 +54,7 @@ SURE = 0.8
 """A vessel not yet accepted counts when the engine gives it at least this probability."""
 FALSE_RATE = 0.05
 """Share of the preferences reported that may be false."""
-COLUMNS = ("id", "status", "community", "maker", "technique", "source", "kept", "material", "made", "design")
+COLUMNS = ("id", "status", "community", "maker", "place", "technique", "source", "kept", "material", "made", "design")
 SIGHTED = ("contents", "colour", "finish", "closure")
 YEAR = re.compile(r"\b(1[5-9]\d\d|20\d\d)\b")
 
@@ -120,7 +119,7 @@ def _every(collection: Collection, library: FormLibrary) -> tuple[tuple[str, Hol
 def _terms(
     piece: Mapping[str, str], answer: BriefAnswer | None, seen: Sequence[SightingRecord], library: FormLibrary
 ) -> Mapping[str, str]:
-    terms = {name: piece[name] for name in ("community", "maker", "technique", "source", "kept")}
+    terms = {name: piece[name] for name in ("community", "maker", "place", "technique", "source", "kept")}
     terms["material"] = piece["material"].partition(",")[0].strip()
     terms |= {one.feature: one.value for one in seen if one.feature in SIGHTED}
     terms["period"] = period_of(piece["made"])
@@ -196,21 +195,6 @@ def how_complete(holdings: Sequence[Holding], *terms: str) -> tuple[Completeness
             kinds[kind] = kinds.get(kind, 0) + 1
     counts = list(kinds.values())
     return (completeness(counts), growth_curve(counts)) if counts else None
-
-
-def how_rare(holdings: Sequence[Holding], wanted: Mapping[str, str]) -> Rarity:
-    """
-    How unusual a combination of terms is among own pieces.
-
-    Raises
-    ------
-    InputError
-        For a term that is none, or none at all.
-    """
-    for term in wanted:
-        if term not in TERMS:
-            raise InputError("rarity", "term", term, "one of: " + ", ".join(TERMS))
-    return rarity(holdings, wanted)
 
 
 def piece_names(collection: Collection) -> dict[str, str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Collection as AnyOf
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -14,12 +15,14 @@ from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import SURE, YEAR
 from weftglass.desk.pieces import brief_answers
+from weftglass.desk.selection import Selection, selected
 from weftglass.desk.wording import signature, slug
 from weftglass.holdings import Lifespan, Spot
 from weftglass.records import LONG, Community, Finding, Place, words
 from weftglass.vessels import FormLibrary
 
 ABOUT = re.compile(r"\b(about|around|circa|ca?\.|c\.?)\s*$", re.IGNORECASE)
+EVERYTHING, OWNED = Selection("all"), Selection()
 ABOUT_YEARS = 10
 """``about 1895`` is shown as ten years either way (working figure, no source)."""
 
@@ -83,12 +86,25 @@ def places_of(collection: Collection) -> tuple[Place, ...]:
         return tuple(sorted(reader.all_of(Place), key=lambda one: one.name.casefold()))
 
 
-def map_of(collection: Collection) -> tuple[Spot, ...]:
-    """Everything that has a point: communities, and places with the pieces that name them."""
+def map_of(
+    collection: Collection, selection: Selection = EVERYTHING, *, kept_out: AnyOf[str] = ()
+) -> tuple[Spot, ...]:
+    """
+    Everything that has a point: communities, and places with the pieces that name them.
+
+    Parameters
+    ----------
+    selection : Selection
+        Which pieces are named; communities and places stand on the map with or without.
+    kept_out : collection of str
+        Pieces to leave out whatever is asked.
+    """
+    wanted = {one.piece for one in selected(collection, selection, kept_out=kept_out)}
     with collection.cabinet.reading() as reader:
-        pieces = piece_columns(reader.session, ("id", "name", "community", "place"))
+        every = piece_columns(reader.session, ("id", "name", "community", "place"))
         communities = [one for one in reader.all_of(Community) if one.point is not None]
         places = reader.all_of(Place)
+    pieces = [piece for piece in every if piece["id"] in wanted]
     found = []
     for one in communities:
         mine = tuple((piece["id"], piece["name"]) for piece in pieces if one.goes_by(piece["community"]))
@@ -101,9 +117,18 @@ def map_of(collection: Collection) -> tuple[Spot, ...]:
     return tuple(found)
 
 
-def lifespans(collection: Collection, *, status: str | None = "owned") -> tuple[Lifespan, ...]:
+def lifespans(
+    collection: Collection, selection: Selection = OWNED, *, kept_out: AnyOf[str] = ()
+) -> tuple[Lifespan, ...]:
     """
     Years of glass and covering of every piece that has any, the earliest glass first.
+
+    Parameters
+    ----------
+    selection : Selection
+        Which pieces; default: the owned ones.
+    kept_out : collection of str
+        Pieces to leave out whatever is asked.
 
     Notes
     -----
@@ -111,12 +136,13 @@ def lifespans(collection: Collection, *, status: str | None = "owned") -> tuple[
     and the covering the years named in the catalogue entry, ``about`` meaning ten years either way.
     """
     library = library_of(collection)
+    wanted = {one.piece for one in selected(collection, selection, kept_out=kept_out)}
     with collection.cabinet.reading() as reader:
-        every = piece_columns(reader.session, ("id", "status", "name", "community", "made"))
+        every = piece_columns(reader.session, ("id", "name", "community", "made"))
         answers, signed = brief_answers(reader), _signed(reader)
     found = []
     for piece in every:
-        if status not in (None, piece["status"]):
+        if piece["id"] not in wanted:
             continue
         answer = answers.get(piece["id"])
         sure = answer is not None and (answer.accepted or answer.probability >= SURE)

@@ -1,7 +1,21 @@
 """What can be shown and handed out: charts of the holdings, and the catalogue as one file; records in, bytes out."""
 
-from weftglass.publish.charts import counts_svg, growth_svg
+from weftglass.publish.catalogue import Catalogue, Picture, Shown, Table, TitledPage, catalogue_html, content_policy
+from weftglass.publish.charts import counts_svg, growth_svg, shares_svg
 from weftglass.publish.map import map_svg
 from weftglass.publish.timeline import timeline_svg
 
-__all__ = ["counts_svg", "growth_svg", "map_svg", "timeline_svg"]
+__all__ = [
+    "Catalogue",
+    "Picture",
+    "Shown",
+    "Table",
+    "TitledPage",
+    "catalogue_html",
+    "content_policy",
+    "counts_svg",
+    "growth_svg",
+    "map_svg",
+    "shares_svg",
+    "timeline_svg",
+]

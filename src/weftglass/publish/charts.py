@@ -1,4 +1,4 @@
-"""Charts of the collection as SVG text that can be saved: a table of two terms, and kinds against pieces."""
+"""Charts of the collection as SVG text that can be saved: a table of two terms, kinds against pieces, shares."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 from markupsafe import Markup, escape
 from numpy.typing import NDArray
+
+from weftglass.holdings import Estimate
 
 INK, SOFT, LINE, GLASS, GLASS_TINT, CANE, PAPER = (
     "#25221c", "#5c5548", "#d6cfbf", "#1f5a4c", "#cfe3da", "#a8762f", "#fcfaf5",
@@ -145,3 +147,41 @@ def _ticks(top: float) -> list[float]:
 
 def _short(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1]}…"
+
+
+def shares_svg(title: str, lines: Sequence[tuple[str, str, Estimate]]) -> Markup:
+    """
+    Shares with their intervals, one under the other.
+
+    Parameters
+    ----------
+    title : str
+    lines : sequence of (what, count in words, share)
+        Shares from 0 to 1.
+    """
+    side, lane, across = 300.0, 26.0, WIDE - 12
+    top = min(1.0, max(0.05, max(share.high for _, _, share in lines)))
+    ticks = [0.0, *(value for value in _ticks(100 * top) if value)]
+    tall = 34 + lane * len(lines) + 30
+
+    def x(share: float) -> float:
+        return side + (across + 160 - side) * min(share, top) / top
+
+    described = "; ".join(
+        f"{what}: {count}, {100 * one.low:.1f} to {100 * one.high:.1f} %" for what, count, one in lines
+    )
+    parts = [_opening(WIDE + 170, tall, title, described)]
+    parts += [
+        f'<path d="M{x(value / 100):.1f} 20V{tall - 28:.1f}" {_pen(LINE, 1)}/>'
+        + _words(x(value / 100), tall - 12, f"{value:g} %", "middle")
+        for value in ticks
+    ]
+    for number, (what, count, share) in enumerate(lines):
+        y = 34 + lane * number
+        parts.append(
+            f'<text x="{side - 10:.1f}" y="{y + 4:.1f}" text-anchor="end" font-size="13" fill="{INK}">'
+            f"{escape(_short(what, 46))}</text>"
+            f'<path d="M{x(share.low):.1f} {y:.1f}H{x(share.high):.1f}" {_pen(GLASS, 5)} stroke-opacity="0.45"/>'
+            f'<circle cx="{x(share.value):.1f}" cy="{y:.1f}" r="5" fill="{GLASS}"><title>{escape(count)}</title></circle>'
+        )
+    return Markup("".join([*parts, "</svg>"]))

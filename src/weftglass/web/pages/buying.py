@@ -7,12 +7,13 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from weftglass.desk import TERMS, BuyingPlan, OfferAtHand, objectives
+from weftglass.desk.holdings_words import share_text
 from weftglass.holdings import CAUTION, KINDS, Choice, Total, Want
 from weftglass.web.door import FormFault
 from weftglass.web.limits import MAX_FILE_BYTES
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.forms import FilterFacts
-from weftglass.web.pages.holdings import share_text, terms_asked
+from weftglass.web.pages.holdings import terms_asked
 from weftglass.web.pages.wording import percent_text
 
 DEFAULT_OBJECTIVE = "cells"
@@ -102,7 +103,7 @@ class ValuesFacts:
 
 def asked_of(asked: Mapping[str, str]) -> tuple[str, str, str]:
     """Row term, column term and objective of the address; nonsense reads as the usual ones."""
-    row, column, _ = terms_asked(asked)
+    row, column = terms_asked(asked)
     objective = asked.get("objective", "")
     return row, column, objective if objective in objectives(row, column) else DEFAULT_OBJECTIVE
 

@@ -9,14 +9,22 @@ from urllib.parse import urlencode
 import numpy as np
 from markupsafe import Markup
 
-from weftglass.desk import FALSE_RATE, SURE, TERMS, Shown
-from weftglass.holdings import Completeness, Estimate, Preference
+from weftglass.desk import TERMS, Shown
+from weftglass.desk.holdings_words import (
+    complete_sentences,
+    how_many,
+    left_out_sentence,
+    strength_and_chance,
+    table_title,
+    tested_sentence,
+    together_sentences,
+)
+from weftglass.holdings import Completeness, GrowthCurve, Holding, Preference
 from weftglass.publish import counts_svg
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.forms import FilterFacts
-from weftglass.web.pages.wording import capital, percent_text
+from weftglass.web.pages.selection import SelectionFacts, selection_asked, selection_facts
 
-WHOSE = (("owned", "owned"), ("offered", "on offer"), ("all", "owned and on offer"))
 DEFAULT_ROWS, DEFAULT_COLUMNS = "community", "family"
 SHADES = 5
 
@@ -73,6 +81,7 @@ class HoldingsFacts:
     """The page: the table as asked for, the pieces behind one cell where one is asked for, and what it all shows."""
 
     filters: tuple[FilterFacts, ...]
+    which: SelectionFacts
     title: str
     columns: tuple[str, ...]
     rows: tuple[RowFacts, ...]
@@ -87,10 +96,19 @@ class HoldingsFacts:
     csv_href: str
     svg_href: str
     growth_href: str
+    growth_csv_href: str
+    preferences_href: str
+    exhibit: tuple[tuple[str, str], ...]
+    pages: tuple[tuple[str, str], ...]
 
 
 def holdings_facts(
-    shown: Shown, names: Mapping[str, str], asked: Mapping[str, str], complete: CompleteFacts | None
+    shown: Shown,
+    names: Mapping[str, str],
+    asked: Mapping[str, str],
+    complete: CompleteFacts | None,
+    every: Sequence[Holding],
+    pages: tuple[tuple[str, str], ...],
 ) -> HoldingsFacts:
     """
     The page for what was asked.
@@ -101,11 +119,19 @@ def holdings_facts(
     names : mapping
         Piece to its name.
     asked : mapping
-        ``rows``, ``columns``, ``whose``, ``row`` and ``column`` of the address.
+        ``rows``, ``columns``, ``row``, ``column`` and the selection of the address.
+    complete : CompleteFacts or None
+    every : sequence of Holding
+        The pieces the filters choose among.
+    pages : tuple of (id, title)
+        Pages of the catalogue, a new one first.
     """
     table = shown.table
-    row_term, column_term, whose = terms_asked(asked)
-    keep = {"rows": row_term, "columns": column_term, "whose": whose}
+    row_term, column_term = terms_asked(asked)
+    selection = selection_asked(asked)
+    terms = {"rows": row_term, "columns": column_term}
+    keep = {**terms, **dict(selection.asked)}
+    cells = f"/holdings?{urlencode(keep)}"
     choices = tuple(TERMS.items())
     residuals = np.zeros(table.counts.shape) if shown.together is None else shown.together.residuals
     most = int(table.counts.max(initial=0))
@@ -113,7 +139,7 @@ def holdings_facts(
         RowFacts(
             row,
             tuple(
-                _cell(row, column, int(table.counts[i, j]), most, float(residuals[i, j]), keep)
+                _cell(row, column, int(table.counts[i, j]), most, float(residuals[i, j]), cells)
                 for j, column in enumerate(table.columns)
             ),
             int(table.counts[i].sum()),
@@ -124,33 +150,36 @@ def holdings_facts(
         filters=(
             FilterFacts("rows", "Rows", choices, row_term),
             FilterFacts("columns", "Columns", choices, column_term),
-            FilterFacts("whose", "Pieces", WHOSE, whose),
         ),
-        title=f"{capital(TERMS[row_term])} against {TERMS[column_term]}",
+        which=selection_facts(selection, every, "/holdings", terms),
+        title=table_title(shown),
         columns=table.columns,
         rows=rows,
         totals=tuple(int(total) for total in table.counts.sum(axis=0)),
-        counted=_many(table.total, "piece"),
-        left_out=_left_out(table.left_out, row_term, column_term),
+        counted=how_many(table.total, "piece"),
+        left_out=left_out_sentence(table.left_out, row_term, column_term),
         behind=_behind(shown, names, asked),
-        together=_together(shown),
-        preferences=tuple(preference_facts(one, warning, keep) for one, warning in shown.preferences),
-        tested=_tested(shown),
+        together=together_sentences(shown),
+        preferences=tuple(preference_facts(one, warning, cells) for one, warning in shown.preferences),
+        tested=tested_sentence(shown),
         complete=complete,
         csv_href=f"/holdings.csv?{urlencode(keep)}",
         svg_href=f"/holdings.svg?{urlencode(keep)}",
         growth_href=f"/holdings-growth.svg?{urlencode(keep)}",
+        growth_csv_href=f"/holdings-growth.csv?{urlencode(keep)}",
+        preferences_href=f"/preferences.csv?{urlencode(keep)}",
+        exhibit=tuple(keep.items()),
+        pages=pages,
     )
 
 
-def terms_asked(asked: Mapping[str, str]) -> tuple[str, str, str]:
-    """Row term, column term and whose pieces; an unknown word reads as the usual one, and two alike never stand."""
+def terms_asked(asked: Mapping[str, str]) -> tuple[str, str]:
+    """Row term and column term; an unknown word reads as the usual one, and two alike never stand."""
     row = asked.get("rows", "") if asked.get("rows", "") in TERMS else DEFAULT_ROWS
     column = asked.get("columns", "") if asked.get("columns", "") in TERMS else DEFAULT_COLUMNS
     if row == column:
         column = DEFAULT_COLUMNS if row != DEFAULT_COLUMNS else DEFAULT_ROWS
-    whose = asked.get("whose", "")
-    return row, column, whose if whose in dict(WHOSE) else "owned"
+    return row, column
 
 
 def table_records(shown: Shown) -> list[dict[str, object]]:
@@ -171,31 +200,51 @@ def table_records(shown: Shown) -> list[dict[str, object]]:
     ]
 
 
+def preference_records(shown: Shown) -> list[dict[str, object]]:
+    """What goes together as a list for other programs."""
+    return [
+        {
+            shown.table.row_term: one.row,
+            shown.table.column_term: one.column,
+            "pieces": one.count,
+            "by_chance": round(one.expected, 3),
+            "odds_low": round(one.odds_ratio.low, 3),
+            "odds_high": None if one.odds_ratio.high == float("inf") else round(one.odds_ratio.high, 3),
+            "p": one.p,
+            "q": one.q,
+            "sentence": one.sentence,
+            "warning": warning,
+        }
+        for one, warning in shown.preferences
+    ]
+
+
+def growth_records(curve: GrowthCurve) -> list[dict[str, object]]:
+    """Kinds against pieces as a list for other programs."""
+    return [
+        {
+            "pieces": int(pieces),
+            "kinds": round(float(kinds), 3),
+            "low": round(float(low), 3),
+            "high": round(float(high), 3),
+        }
+        for pieces, kinds, low, high in zip(curve.pieces, curve.kinds, curve.low, curve.high, strict=True)
+    ]
+
+
 def table_svg(shown: Shown) -> Markup:
     """The table as a picture to be saved."""
     table = shown.table
     residuals = np.zeros(table.counts.shape) if shown.together is None else shown.together.residuals
-    title = f"{capital(TERMS[table.row_term])} against {TERMS[table.column_term]}"
-    return counts_svg(title, table.rows, table.columns, table.counts, residuals)
+    return counts_svg(table_title(shown), table.rows, table.columns, table.counts, residuals)
 
 
-def _cell(row: str, column: str, count: int, most: int, residual: float, keep: Mapping[str, str]) -> CellFacts:
+def _cell(row: str, column: str, count: int, most: int, residual: float, cells: str) -> CellFacts:
     shade = 0 if count == 0 else max(1, round(SHADES * (count / most) ** 0.5))
     mark = "" if abs(residual) <= 2 else "more" if residual > 0 else "fewer"
-    href = f"/holdings?{urlencode({**keep, 'row': row, 'column': column})}#behind" if count else ""
+    href = f"{cells}&{urlencode({'row': row, 'column': column})}#behind" if count else ""
     also = f", {mark} than by chance" if mark else ""
-    return CellFacts(count, href, shade, mark, f"{_many(count, 'piece')} of {row} on {column}{also}")
-
-
-def _left_out(pieces: Sequence[str], row_term: str, column_term: str) -> str:
-    if not pieces:
-        return ""
-    sure = (
-        f" A vessel counts once it is accepted or at least {SURE:.0%} sure."
-        if {"form", "family"} & {row_term, column_term}
-        else ""
-    )
-    return f"{_many(len(pieces), 'piece')} not counted: {TERMS[row_term]} or {TERMS[column_term]} is not known.{sure}"
+    return CellFacts(count, href, shade, mark, f"{how_many(count, 'piece')} of {row} on {column}{also}")
 
 
 def _behind(shown: Shown, names: Mapping[str, str], asked: Mapping[str, str]) -> BehindFacts | None:
@@ -206,84 +255,16 @@ def _behind(shown: Shown, names: Mapping[str, str], asked: Mapping[str, str]) ->
     return BehindFacts(f"{cell[0]} on {cell[1]}", tuple((names.get(one, one), piece_address(one)) for one in ids))
 
 
-def _together(shown: Shown) -> tuple[str, ...]:
-    found = shown.together
-    if found is None:
-        return ("Two rows and two columns with pieces are needed before anything can be said of what goes together.",)
-    how = (
-        "estimated from 9,999 random tables with the same totals, since some counts are small"
-        if found.exact
-        else "by the chi-squared law"
-    )
-    return (
-        f"Strength of association (Cramér’s V, 0 none to 1 full): {interval_text(found.strength, 2)}.",
-        f"Probability of so much by chance alone: {chance_text(found.p)}, {how}.",
-    )
-
-
-def preference_facts(one: Preference, warning: str, keep: Mapping[str, str]) -> PreferenceFacts:
+def preference_facts(one: Preference, warning: str, cells: str) -> PreferenceFacts:
     """One preference in words."""
-    odds = one.odds_ratio
-    low, high = (f"{end:.1f}" if end < 9.95 else f"{end:.0f}" for end in (odds.low, min(odds.high, 1e6)))
-    ends = f"between {low} and {high}" if odds.high < 1e6 else f"at least {low}"
     return PreferenceFacts(
         one.sentence,
-        f"Odds there against elsewhere: {ends} times (95 %).",
-        f"Chance alone: {chance_text(one.p)}; share of false ones among those shown so far: {chance_text(one.q)}.",
+        *strength_and_chance(one),
         warning,
-        f"/holdings?{urlencode({**keep, 'row': one.row, 'column': one.column})}#behind",
-    )
-
-
-def _tested(shown: Shown) -> str:
-    if shown.together is None:
-        return ""
-    number = len(shown.preferences)
-    found = "none stands out" if number == 0 else "one stands out" if number == 1 else f"{number} of them stand out"
-    return (
-        f"{_many(shown.tested, 'pair')} tested; {found}. "
-        f"At most {FALSE_RATE:.0%} of those shown are expected to be chance."
+        f"{cells}&{urlencode({'row': one.row, 'column': one.column})}#behind",
     )
 
 
 def complete_facts(found: Completeness, picture: Markup, kind_words: str) -> CompleteFacts:
     """How complete, in sentences; a kind is what ``kind_words`` says."""
-    by_coverage = found.by_coverage
-    sentences = [
-        f"{_many(found.pieces, 'piece')} of {_many(found.kinds, 'kind')} ({kind_words}); "
-        f"{found.singletons} met once, {found.doubletons} twice.",
-        f"Kinds already held make up {share_text(found.coverage)} of what is met out there.",
-        f"The next piece is of a new kind with probability {percent_text(found.unseen_mass)}.",
-        f"Kinds there are in all, at least: {interval_text(found.kinds_at_least, 0)}.",
-    ]
-    if by_coverage is not None:
-        sentences.append(f"By how often the rarer kinds were met: {interval_text(by_coverage, 0)}.")
-    return CompleteFacts(tuple(sentences), picture)
-
-
-def interval_text(one: Estimate, digits: int) -> str:
-    """A value with its interval."""
-    high = "any number" if one.high == float("inf") else f"{one.high:.{digits}f}"
-    return f"{one.value:.{digits}f} ({one.low:.{digits}f} to {high}, {one.level:.0%})"
-
-
-def share_text(one: Estimate) -> str:
-    """
-    A share with its interval in per cent.
-
-    Examples
-    --------
-    >>> share_text(Estimate(0.843, 0.71, 0.97)), share_text(Estimate(0.004, 0.0, 0.021))
-    ('84\\xa0% (71 to 97\\xa0%)', '0.4\\xa0% (0.0 to 2.1\\xa0%)')
-    """
-    digits = 0 if one.high >= 0.1 else 1
-    return f"{100 * one.value:.{digits}f}\u00a0% ({100 * one.low:.{digits}f} to {100 * one.high:.{digits}f}\u00a0%)"
-
-
-def chance_text(p: float) -> str:
-    """A small probability; never nought."""
-    return "under 1 in 10,000" if p < 1e-4 else f"{p:.4f}" if p < 0.001 else f"{p:.3f}" if p < 0.1 else f"{p:.2f}"
-
-
-def _many(number: int, word: str) -> str:
-    return f"{number:,} {word}{'' if number == 1 else 's'}"
+    return CompleteFacts(complete_sentences(found, kind_words), picture)

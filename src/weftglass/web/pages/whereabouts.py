@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
-from weftglass.desk import Lifespan, Spot
+from weftglass.desk.selection import Selection
+from weftglass.holdings import Holding, Lifespan, Spot
 from weftglass.publish import map_svg, timeline_svg
 from weftglass.records import STANDINGS, Place
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import piece_address
+from weftglass.web.pages.selection import SelectionFacts, selection_facts
 from weftglass.web.pages.wording import range_text
 
 MOST_LANES = 120
@@ -48,13 +51,27 @@ class WhereaboutsFacts:
     standings: tuple[tuple[str, str], ...]
     timeline: Markup
     lanes: str
+    which: SelectionFacts
+    map_href: str
+    spots_href: str
+    years_href: str
+    spans_href: str
+    exhibit: tuple[tuple[str, str], ...]
+    pages: tuple[tuple[str, str], ...]
     fault: FormFault | None
 
 
 def whereabouts_facts(
-    spots: Sequence[Spot], places: Sequence[Place], spans: Sequence[Lifespan], fault: FormFault | None
+    spots: Sequence[Spot],
+    places: Sequence[Place],
+    spans: Sequence[Lifespan],
+    selection: Selection,
+    every: Sequence[Holding],
+    pages: tuple[tuple[str, str], ...],
+    fault: FormFault | None,
 ) -> WhereaboutsFacts:
-    """The page from what the desk says."""
+    """The page from what the desk says; ``every`` are the pieces the filters choose among."""
+    asked = urlencode(selection.asked)
     shown = spans[:MOST_LANES]
     rest = f" The first {MOST_LANES} of {len(spans)} are drawn; the list has all." if len(spans) > MOST_LANES else ""
     return WhereaboutsFacts(
@@ -64,6 +81,13 @@ def whereabouts_facts(
         standings=tuple(STANDINGS.items()),
         timeline=timeline_svg(shown) if shown else Markup(""),
         lanes=f"{len(spans)} piece{'' if len(spans) == 1 else 's'} with years.{rest}" if spans else "",
+        which=selection_facts(selection, every, "/whereabouts", {}),
+        map_href=f"/whereabouts-map.svg?{asked}",
+        spots_href=f"/whereabouts.csv?{asked}",
+        years_href=f"/whereabouts-years.svg?{asked}",
+        spans_href=f"/whereabouts-years.csv?{asked}",
+        exhibit=selection.asked,
+        pages=pages,
         fault=fault,
     )
 

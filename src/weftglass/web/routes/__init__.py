@@ -7,6 +7,7 @@ from starlette.routing import BaseRoute
 from weftglass.web.routes.bench import BENCH_ROUTES
 from weftglass.web.routes.buying import BUYING_ROUTES
 from weftglass.web.routes.carry import CARRY_ROUTES
+from weftglass.web.routes.catalogue import CATALOGUE_ROUTES
 from weftglass.web.routes.colour import COLOUR_ROUTES
 from weftglass.web.routes.condition import CONDITION_ROUTES
 from weftglass.web.routes.covering import COVERING_ROUTES
@@ -46,6 +47,7 @@ ROUTES: list[BaseRoute] = [
     *PHOTOGRAPH_ROUTES,
     *HOUSE_ROUTES,
     *HOLDINGS_ROUTES,
+    *CATALOGUE_ROUTES,
     *PRICE_ROUTES,
     *BUYING_ROUTES,
     *WHEREABOUTS_ROUTES,

@@ -6,9 +6,12 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from weftglass.desk import lifespans, map_of, places_of, record_place, withdraw_place
+from weftglass.desk.catalogue import page_choices
+from weftglass.desk.selection import Selection, selected
 from weftglass.publish import map_svg, timeline_svg
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.lists import csv_text
+from weftglass.web.pages.selection import selection_asked
 from weftglass.web.pages.whereabouts import span_records, spot_records, whereabouts_facts
 from weftglass.web.reading import number_typed
 from weftglass.web.rendering import page
@@ -18,8 +21,10 @@ SVG, CSV = "image/svg+xml", "text/csv; charset=utf-8"
 
 def whereabouts_page(asked: Asked) -> Response:
     """Map, places and time line."""
-    shelf = asked.collection
-    facts = whereabouts_facts(map_of(shelf), places_of(shelf), lifespans(shelf), asked.fault)
+    shelf, selection = asked.collection, selection_asked(asked.query)
+    every, pages = selected(shelf, Selection(selection.whose)), page_choices(shelf)
+    spots, spans = map_of(shelf, selection), lifespans(shelf, selection)
+    facts = whereabouts_facts(spots, places_of(shelf), spans, selection, every, pages, asked.fault)
     return page(asked.request, "whereabouts.html", facts)
 
 
@@ -47,24 +52,24 @@ def take_off(asked: Asked) -> Response:
 
 def map_picture(asked: Asked) -> Response:
     """The map as a picture."""
-    spots = map_of(asked.collection)
+    spots = map_of(asked.collection, selection_asked(asked.query))
     return Response(str(map_svg(spots)) if spots else "", 200 if spots else 404, media_type=SVG)
 
 
 def map_list(asked: Asked) -> Response:
     """The map as a list."""
-    return Response(csv_text(spot_records(map_of(asked.collection))), media_type=CSV)
+    return Response(csv_text(spot_records(map_of(asked.collection, selection_asked(asked.query)))), media_type=CSV)
 
 
 def years_picture(asked: Asked) -> Response:
     """The time line as a picture."""
-    spans = lifespans(asked.collection)
+    spans = lifespans(asked.collection, selection_asked(asked.query))
     return Response(str(timeline_svg(spans)) if spans else "", 200 if spans else 404, media_type=SVG)
 
 
 def years_list(asked: Asked) -> Response:
     """The time line as a list."""
-    return Response(csv_text(span_records(lifespans(asked.collection))), media_type=CSV)
+    return Response(csv_text(span_records(lifespans(asked.collection, selection_asked(asked.query)))), media_type=CSV)
 
 
 WHEREABOUTS_ROUTES = [

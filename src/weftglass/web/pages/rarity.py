@@ -1,0 +1,135 @@
+"""Facts of the page on how unusual a combination is, among own pieces and in published holdings."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from markupsafe import Markup
+
+from weftglass.desk.holdings import TERMS
+from weftglass.desk.rarity import HowRare
+from weftglass.desk.selection import NOT_KNOWN, values_in
+from weftglass.holdings import Holding, Rarity
+from weftglass.publish import shares_svg
+from weftglass.web.pages.addresses import piece_address
+from weftglass.web.pages.forms import FilterFacts
+from weftglass.web.pages.selection import SelectionFacts, selection_asked, selection_facts
+from weftglass.web.pages.wording import capital
+
+WITH = "with-"
+AMONG = {"own": "own pieces", "published": "published holdings", "together": "both together"}
+
+
+@dataclass(frozen=True)
+class RareFacts:
+    """One combination: its words, a sentence for each group of pieces, and the own pieces that have it."""
+
+    words: str
+    sentences: tuple[tuple[str, str], ...]
+    sources: tuple[str, ...]
+    pieces: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class RarityFacts:
+    """The page: the combination asked for, the usual ones, and what can be asked."""
+
+    which: SelectionFacts
+    wanted: tuple[FilterFacts, ...]
+    asked: RareFacts | None
+    usual: tuple[RareFacts, ...]
+    picture: Markup | None
+    csv_href: str
+    svg_href: str
+    exhibit: tuple[tuple[str, str], ...]
+    pages: tuple[tuple[str, str], ...]
+
+
+def wanted_asked(asked: Mapping[str, str]) -> dict[str, str]:
+    """The combination of an address; terms that are none are passed over."""
+    return {
+        name.removeprefix(WITH): value
+        for name, value in sorted(asked.items())
+        if name.startswith(WITH) and value and name.removeprefix(WITH) in TERMS
+    }
+
+
+def rarity_facts(
+    one: HowRare | None,
+    usual: Sequence[HowRare],
+    names: Mapping[str, str],
+    asked: Mapping[str, str],
+    every: Sequence[Holding],
+    pages: tuple[tuple[str, str], ...],
+) -> RarityFacts:
+    """The page from what the desk says."""
+    selection, wanted = selection_asked(asked), wanted_asked(asked)
+    with_ = {WITH + term: value for term, value in wanted.items()}
+    keep = {**with_, **dict(selection.asked)}
+    values = values_in(every)
+    return RarityFacts(
+        which=selection_facts(selection, every, "/rarity", with_),
+        wanted=tuple(_choice(term, values[term], wanted.get(term, "")) for term in TERMS),
+        asked=None if one is None else _rare(one, names),
+        usual=tuple(_rare(other, names) for other in usual),
+        picture=rarity_svg([*([one] if one else []), *usual]),
+        csv_href=f"/rarity.csv?{urlencode(keep)}",
+        svg_href=f"/rarity.svg?{urlencode(keep)}",
+        exhibit=tuple(keep.items()),
+        pages=pages,
+    )
+
+
+def _choice(term: str, counts: Sequence[tuple[str, int]], chosen: str) -> FilterFacts:
+    known = [value for value, _ in counts if value != NOT_KNOWN]
+    if term in ("signed", "dated", "pictorial"):
+        known = sorted({*known, "yes", "no"}, reverse=True)
+    if chosen and chosen not in known:
+        known.append(chosen)
+    return FilterFacts(WITH + term, capital(TERMS[term]), (("", "any"), *((value, value) for value in known)), chosen)
+
+
+def _rare(one: HowRare, names: Mapping[str, str]) -> RareFacts:
+    found = _groups(one)
+    behind = tuple((names.get(piece, piece), piece_address(piece)) for piece in one.own.behind)
+    return RareFacts(
+        capital(one.words),
+        tuple((AMONG[among], rare.sentence) for among, rare in found.items()),
+        one.sources,
+        behind,
+    )
+
+
+def _groups(one: HowRare) -> dict[str, Rarity]:
+    every = {"own": one.own, "published": one.published, "together": one.together}
+    return {among: rare for among, rare in every.items() if rare is not None}
+
+
+def rarity_records(every: Sequence[HowRare]) -> list[dict[str, object]]:
+    """How unusual, as a list for other programs."""
+    return [
+        {
+            "combination": one.words,
+            "among": AMONG[among],
+            "alike": rare.alike,
+            "pieces": rare.pieces,
+            "share": None if rare.share is None else round(rare.share.value, 5),
+            "low": None if rare.share is None else round(rare.share.low, 5),
+            "high": None if rare.share is None else round(rare.share.high, 5),
+        }
+        for one in every
+        for among, rare in _groups(one).items()
+    ]
+
+
+def rarity_svg(every: Sequence[HowRare]) -> Markup | None:
+    """Shares with their intervals as a picture; None where nothing can be said."""
+    lines = [
+        (f"{capital(one.words)}: {AMONG[among]}", f"{rare.alike} of {rare.pieces}", rare.share)
+        for one in every
+        for among, rare in _groups(one).items()
+        if rare.share is not None
+    ]
+    return shares_svg("How unusual", lines) if lines else None
