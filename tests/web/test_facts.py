@@ -10,6 +10,7 @@ from jinja2 import meta
 from weftglass.web.pages.bench import BenchFacts
 from weftglass.web.pages.buying import BuyingFacts, ValuesFacts
 from weftglass.web.pages.carry import CarryFacts
+from weftglass.web.pages.catalogue import CatalogueFacts
 from weftglass.web.pages.colour import ColourFacts
 from weftglass.web.pages.condition import ConditionFacts
 from weftglass.web.pages.covering import CoveringFacts
@@ -24,6 +25,7 @@ from weftglass.web.pages.photographs import PhotographsFacts
 from weftglass.web.pages.piece import PieceFacts
 from weftglass.web.pages.pocket import PocketFacts
 from weftglass.web.pages.price import PriceFacts
+from weftglass.web.pages.rarity import RarityFacts
 from weftglass.web.pages.rollout import RolloutFacts
 from weftglass.web.pages.shelf import ShelfFacts
 from weftglass.web.pages.soundness import RecheckFacts, SoundnessFacts
@@ -33,7 +35,7 @@ from weftglass.web.pages.whereabouts import WhereaboutsFacts
 from weftglass.web.refusal import RefusalFacts
 from weftglass.web.rendering import environment
 
-MACROS = {"fields", "parts", "take_in", "add_plain", "changes"}  # imported by, or defined in, the templates themselves
+MACROS = {"fields", "parts", "take_in", "add_plain", "changes", "rare"}  # imported by, or defined in, the templates themselves
 PAGES = {
     "shelf.html": ShelfFacts,
     "piece.html": PieceFacts,
@@ -54,6 +56,8 @@ PAGES = {
     "soundness.html": SoundnessFacts,
     "recheck.html": RecheckFacts,
     "holdings.html": HoldingsFacts,
+    "rarity.html": RarityFacts,
+    "catalogue.html": CatalogueFacts,
     "buying.html": BuyingFacts,
     "values.html": ValuesFacts,
     "price.html": PriceFacts,

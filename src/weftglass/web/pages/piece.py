@@ -114,6 +114,8 @@ class PieceFacts:
     seen_words: tuple[str, ...]
     roles: tuple[tuple[str, str], ...]
     handling: str
+    exhibit: tuple[tuple[str, str], ...]
+    pages: tuple[tuple[str, str], ...]
     fault: FormFault | None
 
 
@@ -122,6 +124,7 @@ def piece_facts(
     answer: AnswerFacts | None,
     seen_words: Sequence[str] = (),
     fault: FormFault | None = None,
+    pages: tuple[tuple[str, str], ...] = (),
 ) -> PieceFacts:
     """
     Put everything known of a piece and today's answer together as a page; newest finding and newest change first.
@@ -133,6 +136,8 @@ def piece_facts(
         None while there is no evidence to answer from.
     seen_words : sequence of str
         Words of the library offered while typing a sighting.
+    pages : tuple of (id, title)
+        Pages of the catalogue, a new one first.
     """
     piece, href = dossier.piece, piece_address(dossier.piece.id)
     known = [_outline_fact(one.view) for one in dossier.views if one.view.measured is not None]
@@ -163,6 +168,8 @@ def piece_facts(
         tuple(seen_words),
         (("", "front, or close-up if there is one"), *ROLE_WORDS.items()),
         HANDLING,
+        (("piece", piece.id),),
+        pages,
         fault,
     )
 

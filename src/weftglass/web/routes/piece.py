@@ -24,6 +24,7 @@ from weftglass.desk import (
     withdraw_sighting,
     withdraw_view,
 )
+from weftglass.desk.catalogue import page_choices
 from weftglass.errors import InputError
 from weftglass.records import PIECE_FIELDS
 from weftglass.web.door import Asked, door, see_other
@@ -53,7 +54,8 @@ def piece_page(asked: Asked) -> Response:
         found = identify_piece(asked.collection, piece)
         standing = (dossier.accepted and dossier.accepted.form) or ""
         answer = answer_facts(found, evidence, library, f"{piece_address(piece)}/inside", chosen=standing)
-    return page(asked.request, "piece.html", piece_facts(dossier, answer, seen_words(library), asked.fault))
+    facts = piece_facts(dossier, answer, seen_words(library), asked.fault, page_choices(asked.collection))
+    return page(asked.request, "piece.html", facts)
 
 
 def evidence_json(asked: Asked) -> Response:
