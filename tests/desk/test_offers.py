@@ -16,6 +16,7 @@ from weftglass.desk import (
     Collection,
     adds,
     answer_about,
+    begin_examination,
     edit_offer,
     end_offer,
     evidence_of,
@@ -230,6 +231,26 @@ def test_wants_and_plan_prefer_what_is_lacking(collection: Collection) -> None:
     assert found.plan.cost <= 120
     assert all("first" in found.reasons[one.id] for one in found.plan.chosen)
     assert plan_offers(collection, 120, "EUR", "community", "family", "cells").plan.chosen == ()
+
+
+def test_the_best_examples_plan_buys_what_is_better_than_the_best_held_and_one_of_a_pair(
+    collection: Collection,
+) -> None:
+    stocked(collection, 40)
+    stocked(collection, 12, seed=7, status="offered")
+    for number in range(12):
+        edit_offer(collection, f"offered-{number:04d}", who="Ada", today=TODAY, price="50 USD")
+    plain = plan_offers(collection, 50, "USD", "community", "family", "best").plan.chosen[0].id
+    other = next(f"offered-{number:04d}" for number in range(12) if f"offered-{number:04d}" != plain)
+    record_sighting(collection, other, "inscription", "signed M. T., 1899", who="Ada")
+    begin_examination(collection, other, who="Ada", on="2026-11-01", state="sound")
+    found = plan_offers(collection, 50, "USD", "community", "family", "best")
+    assert [one.id for one in found.plan.chosen] == [other]
+    assert "sound, signed, dated" in found.reasons[other]
+    every = plan_offers(collection, 5000, "USD", "community", "family", "best")
+    marks = [one.instead_of for one in every.plan.chosen]
+    assert every.plan.proven
+    assert len(marks) == len(set(marks))
 
 
 def test_what_a_piece_adds_is_said_only_when_its_terms_are_known(collection: Collection, offered: str) -> None:

@@ -19,7 +19,8 @@ def drawn(rng: np.random.Generator, number: int, *, alike: bool) -> Groups:
     worth = np.full(number, 0.02) if alike else rng.random(number) * 0.3
     begins = np.array([one for one in start if one < number])
     gain = np.where(rng.random(len(begins)) < 0.6, rng.choice([0.5, 1.0], len(begins)), 0.0)
-    return Groups(price, worth, begins, gain if alike else gain * rng.random(len(begins)))
+    one_only = rng.random(len(begins)) < 0.3
+    return Groups(price, worth, begins, gain if alike else gain * rng.random(len(begins)), one_only)
 
 
 def worth_of(groups: Groups, places: np.ndarray) -> float:
@@ -34,7 +35,9 @@ def by_highs(groups: Groups, *, budget: float = np.inf, worth: float = 0.0) -> f
     filled = np.zeros((gaps, number + gaps))
     filled[np.arange(gaps), number + np.arange(gaps)] = 1
     filled[groups.group, np.arange(number)] = -1
-    rules = [LinearConstraint(filled, -np.inf, 0)]
+    taken = np.zeros((gaps, number + gaps))
+    taken[groups.group, np.arange(number)] = 1
+    rules = [LinearConstraint(filled, -np.inf, 0), LinearConstraint(taken, 0, np.where(groups.alone, 1, np.inf))]
     rules.append(
         LinearConstraint(gain[None, :], worth, np.inf) if worth else LinearConstraint(price[None, :], 0, budget)
     )
@@ -55,8 +58,9 @@ def test_the_listing_agrees_with_highs(seed: int, alike: bool) -> None:
     best = most_worth(groups, budget)
     assert best is not None
     assert groups.price[best].sum() <= budget + 1e-9
+    assert all(np.bincount(groups.group[best], minlength=len(groups.gain))[groups.alone] <= 1)
     np.testing.assert_allclose(worth_of(groups, best), by_highs(groups, budget=budget), atol=2e-6)
-    wanted = float(rng.random() * (groups.worth.sum() + groups.gain.sum()))
+    wanted = float(rng.random() * groups.promise(0.0).sum())
     cheapest = least_price(groups, wanted)
     assert cheapest is not None
     assert worth_of(groups, cheapest) >= wanted - 1e-9
@@ -82,7 +86,7 @@ def test_gifts_are_always_taken() -> None:
 
 
 def test_a_plan_is_the_same_whether_or_not_the_choices_fall_into_groups() -> None:
-    """A mark that excludes nothing sends the same shelf to HiGHS."""
+    """A choice that has a mark and fills a gap sends the same shelf to HiGHS, though the mark excludes nothing."""
     rng = np.random.default_rng(3)
     plain = [
         Choice(str(i), float(rng.integers(5, 60)), float(rng.integers(1, 9)), (f"gap {rng.integers(8)}",))

@@ -21,6 +21,7 @@ from weftglass.holdings import (
     fewest_covering,
     in_money_of,
     is_stale,
+    merit,
     next_sum,
     price_range,
     totals,
@@ -54,6 +55,33 @@ def test_the_mirror_wants_what_is_too_few_not_only_what_is_missing() -> None:
     held = table(("A", "flask", 9), ("B", "jar", 1))
     met = table(("A", "flask", 10), ("B", "jar", 10))
     assert wants(held, met, objective="mirror")[0].row == "B"
+
+
+def test_the_best_examples_are_wanted_where_the_best_held_is_poor_or_none_is() -> None:
+    """Three pairs met alike often: none held before a poor one, a poor one before a good one."""
+    held = table(("A", "flask", 1), ("B", "jar", 1))
+    met = table(("A", "flask", 4), ("B", "jar", 4), ("A", "jar", 4), ("B", "flask", 4))
+    poor, good = merit({}, "danger", 0.25), merit({"signed": "yes", "dated": "yes"}, "sound", 0.25)
+    found = wants(held, met, objective="best", best={("A", "flask"): poor, ("B", "jar"): good})
+    assert [(one.row, one.column) for one in found] == [("A", "jar"), ("B", "flask"), ("A", "flask"), ("B", "jar")]
+    assert found[1].worth == 1.0
+    assert "the best scores 0.08 of 1 (in danger, 1 in 4 of those met)" in found[2].why
+
+
+def test_merit_rises_with_condition_signature_date_picture_and_rarity() -> None:
+    plain = merit({"signed": "no"}, "watch", 0.1)
+    better = [
+        merit({"signed": "no"}, "sound", 0.1),
+        merit({"signed": "yes"}, "watch", 0.1),
+        merit({"dated": "yes"}, "watch", 0.1),
+        merit({"pictorial": "yes"}, "watch", 0.1),
+        merit({"signed": "no"}, "watch", 0.01),
+    ]
+    assert all(one.value > plain.value for one in better)
+    everything = merit(dict.fromkeys(("signed", "dated", "pictorial"), "yes"), "sound", 1e-4)
+    assert everything.value == pytest.approx(1.0)
+    with pytest.raises(InputError, match="splendid"):
+        merit({}, "splendid", 0.1)
 
 
 def test_wants_refuses_an_unknown_objective() -> None:

@@ -87,12 +87,12 @@ def check_fisher(case: Case) -> None:
 
 
 def check_knapsack(case: Case) -> None:
-    """By the listing, and by HiGHS, to which a shelf goes once one choice bears a mark."""
+    """By the listing, and by HiGHS, to which a shelf goes once one choice fills two gaps."""
     offers = list(enumerate(zip(case["prices"], case["worths"], strict=True)))
-    for mark in ("", "alone"):
-        choices = [Choice(str(i), price, worth, instead_of="" if i else mark) for i, (price, worth) in offers]
-        plan = best_plan(choices, case["capacity"])
-        assert (plan.worth, plan.cost, plan.proven) == (case["best"], case["cost"], True)
+    for fills in ({}, {0: ("this", "that"), 1: ("that",)}):
+        choices = [Choice(str(i), price, worth, fills.get(i, ())) for i, (price, worth) in offers]
+        plan = best_plan(choices, case["capacity"], {"this": 1e-9, "that": 1e-9})
+        assert (round(plan.worth, 6), plan.cost, plan.proven) == (case["best"], case["cost"], True)
 
 
 def check_cover(case: Case) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from weftglass.desk.collection import Collection
@@ -10,7 +10,23 @@ from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import TERMS, holdings_of
 from weftglass.desk.offers import OfferAtHand, offers_of
 from weftglass.errors import InputError
-from weftglass.holdings import OBJECTIVES, Choice, Holding, Plan, Step, Want, best_plan, cross, next_sum, wants
+from weftglass.holdings import (
+    OBJECTIVES,
+    Choice,
+    CrossTable,
+    Holding,
+    Merit,
+    Plan,
+    Step,
+    Want,
+    best_plan,
+    cross,
+    merit,
+    next_sum,
+    share_met,
+    wants,
+)
+from weftglass.records import Examination
 from weftglass.vessels import Form
 
 OFFERS_AHEAD = 20
@@ -63,12 +79,39 @@ def wants_of(
     for term in (row_term, column_term):
         if term not in TERMS:
             raise InputError("wants", "term", term, "one of: " + ", ".join(TERMS))
-    every = holdings_of(collection, status=None)
-    owned = {one.piece for one in holdings_of(collection)}
-    held = [one for one in every if one.piece in owned]
-    return wants(
-        cross(held, row_term, column_term), cross(every, row_term, column_term), objective=objective, offers=ahead
-    )
+    held, every = holdings_of(collection), holdings_of(collection, status=None)
+    met = cross(every, row_term, column_term)
+    best = best_held(held, merits_of(collection, met)) if objective == "best" else None
+    return wants(cross(held, row_term, column_term), met, objective=objective, offers=ahead, best=best)
+
+
+def merits_of(collection: Collection, met: CrossTable) -> dict[str, tuple[tuple[str, str], Merit]]:
+    """Cell and merit of every piece of a table: how good an example of its pair it is."""
+    with collection.cabinet.reading() as reader:
+        states = {one.piece: one.state for one in sorted(reader.all_of(Examination), key=lambda one: one.on)}
+    every = {one.piece: one for one in holdings_of(collection, status=None)}
+    rows, columns, total = met.counts.sum(axis=1), met.counts.sum(axis=0), met.total
+    row_at, column_at = ({name: i for i, name in enumerate(names)} for names in (met.rows, met.columns))
+    found = {}
+    for cell, pieces in met.pieces.items():
+        by_chance = min(float(rows[row_at[cell[0]]] * columns[column_at[cell[1]]]) / total**2, 1 - 1e-9)
+        share = share_met(len(pieces), total, by_chance).value
+        for piece in pieces:
+            found[piece] = cell, merit(every[piece].terms, states.get(piece, ""), share)
+    return found
+
+
+def best_held(
+    held: Sequence[Holding], merits: Mapping[str, tuple[tuple[str, str], Merit]]
+) -> dict[tuple[str, str], Merit]:
+    """The merit of the best piece held of each pair."""
+    best: dict[tuple[str, str], Merit] = {}
+    for one in held:
+        if one.piece in merits:
+            cell, found = merits[one.piece]
+            if cell not in best or found.value > best[cell].value:
+                best[cell] = found
+    return best
 
 
 def adds(collection: Collection, piece: str, row_term: str = "community", column_term: str = "family") -> str:
@@ -110,18 +153,25 @@ def plan_offers(
 
     Notes
     -----
-    Worth is that of the gaps filled, each once, by the objective; a piece whose terms are not known yet fills none.
+    Worth is that of the gaps filled, each once, by the objective; a piece whose terms are not known yet fills none. For
+    ``best`` an offer is worth what its merit exceeds that of the best piece held of its pair, and one of a pair counts.
     """
     open_offers = offers_of(collection, open_only=True)
-    gaps, fills = _gaps(collection, row_term, column_term, objective)
     usable = [one for one in open_offers if one.offer.amount is not None and one.offer.currency == currency]
-    choices = [_choice(one, fills.get(one.piece.id, ())) for one in usable]
+    better: dict[str, str] = {}
+    if objective == "best":
+        gaps: dict[str, float] = {}
+        choices, better = _examples(collection, usable, row_term, column_term)
+    else:
+        gaps, fills = _gaps(collection, row_term, column_term, objective)
+        choices = [_choice(one, fills.get(one.piece.id, ())) for one in usable]
     plan = best_plan(choices, budget, gaps)
     steps = next_sum(choices, budget, gaps, least_gain=WORTH_THE_WHILE, now=plan)
     held = holdings_of(collection)
     terms = {one.piece: one for one in holdings_of(collection, status="offered")}
     names = {one.piece.id: one.piece.name for one in open_offers}
-    reasons = {one.id: _adds(terms[one.id], held, row_term, column_term) for one in plan.chosen}
+    adding = {one.id: _adds(terms[one.id], held, row_term, column_term) for one in plan.chosen}
+    reasons = {piece: " ".join([text, better.get(piece, "")]).strip() for piece, text in adding.items()}
     priced = {one.piece.id for one in usable}
     left_out = tuple(one.piece.name for one in open_offers if one.piece.id not in priced)
     return BuyingPlan(plan, steps, names, reasons, currency, left_out)
@@ -129,6 +179,27 @@ def plan_offers(
 
 def _choice(one: OfferAtHand, fills: tuple[str, ...]) -> Choice:
     return Choice(one.piece.id, float(one.offer.amount or 0.0), ITSELF, fills)
+
+
+def _examples(
+    collection: Collection, usable: Sequence[OfferAtHand], row_term: str, column_term: str
+) -> tuple[list[Choice], dict[str, str]]:
+    """Offers by what they are better than the best piece held of their pair, and why, in words."""
+    merits = merits_of(collection, cross(holdings_of(collection, status=None), row_term, column_term))
+    best = best_held(holdings_of(collection), merits)
+    choices, why = [], {}
+    for one in usable:
+        price = float(one.offer.amount or 0.0)
+        if one.piece.id not in merits:
+            choices.append(Choice(one.piece.id, price, ITSELF))
+            continue
+        cell, found = merits[one.piece.id]
+        held = best.get(cell)
+        gain = max(found.value - (held.value if held else 0.0), 0.0)
+        choices.append(Choice(one.piece.id, price, gain, instead_of=_gap(*cell)))
+        than = f"the best held scores {held.value:.2f} ({held.why})" if held else "none is held"
+        why[one.piece.id] = f"As an example it scores {found.value:.2f} of 1 ({found.why}); {than}."
+    return choices, why
 
 
 def _gaps(
@@ -151,7 +222,11 @@ def _gap(row: str, column: str) -> str:
 
 def objectives(row_term: str, column_term: str) -> dict[str, str]:
     """What a collection may want to be, in words, for two terms."""
-    spoken = {"rows": f"one of each {TERMS[row_term]}", "columns": f"one of each {TERMS[column_term]}"}
+    spoken = {
+        "rows": f"one of each {TERMS[row_term]}",
+        "columns": f"one of each {TERMS[column_term]}",
+        "best": f"the best examples of every {TERMS[row_term]} and {TERMS[column_term]}",
+    }
     return {name: spoken.get(name, text) for name, text in OBJECTIVES.items()}
 
 

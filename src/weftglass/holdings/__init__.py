@@ -3,6 +3,7 @@
 from weftglass.holdings.association import Association, Preference, association, preferences
 from weftglass.holdings.crosstable import CrossTable, Holding, cross
 from weftglass.holdings.habits import WithinSources, buying_warning, within_strata
+from weftglass.holdings.merit import Merit, merit
 from weftglass.holdings.money import in_money_of
 from weftglass.holdings.plans import Choice, Plan, Step, best_plan, fewest_covering, next_sum
 from weftglass.holdings.prices import PriceRange, Sale, TooFew, price_range
@@ -24,6 +25,7 @@ __all__ = [
     "GrowthCurve",
     "Holding",
     "Lifespan",
+    "Merit",
     "Plan",
     "Preference",
     "PriceRange",
@@ -46,6 +48,7 @@ __all__ = [
     "growth_curve",
     "in_money_of",
     "is_stale",
+    "merit",
     "newest",
     "next_sum",
     "preferences",

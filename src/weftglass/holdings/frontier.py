@@ -30,12 +30,20 @@ class Groups:
         Where each group begins.
     gain : array, shape (g,)
         Of the groups, 0 or more.
+    one_only : array of bool, shape (g,), optional
+        Groups of which at most one choice may be taken; default: none.
     """
 
     price: Numbers
     worth: Numbers
     start: Places
     gain: Numbers
+    one_only: NDArray[np.bool_] | None = None
+
+    @property
+    def alone(self) -> NDArray[np.bool_]:
+        """Groups of which at most one choice may be taken."""
+        return np.zeros(len(self.start), dtype=bool) if self.one_only is None else self.one_only
 
     @property
     def group(self) -> Places:
@@ -48,7 +56,8 @@ class Groups:
         return self._promise(np.add.reduceat(np.maximum(value, 0), self.start), np.maximum.reduceat(value, self.start))
 
     def _promise(self, positive: Numbers, best: Numbers) -> Numbers:
-        return np.asarray(np.where(best > 0, positive + self.gain, np.maximum(self.gain + best, 0)))
+        several = np.where(best > 0, positive + self.gain, np.maximum(self.gain + best, 0))
+        return np.asarray(np.where(self.alone, np.maximum(self.gain + best, 0), several))
 
     def losses(self, rate: float) -> tuple[Numbers, NDArray[np.bool_]]:
         """What deciding a choice the other way would lose of its group's promise, and how the promise decides it."""
@@ -56,15 +65,15 @@ class Groups:
         positive = np.add.reduceat(np.maximum(value, 0), self.start)
         best = np.maximum.reduceat(value, self.start)
         promise = self._promise(positive, best)
-        taken = self.gain[group] + value + positive[group] - np.maximum(value, 0)
+        alone = self.alone[group]
+        rest = np.where(alone, 0.0, positive[group] - np.maximum(value, 0))
+        taken = self.gain[group] + value + rest
         first = np.zeros(len(value), dtype=bool)
         first[[start + int(np.argmax(part)) for start, part in self._parts(value)]] = True
         second = [np.sort(part)[-2] if len(part) > 1 else -np.inf for _, part in self._parts(value)]
         others = np.where(first, np.asarray(second)[group], best[group])
-        rest = positive[group] - np.maximum(value, 0)
-        left = np.where(
-            others > 0, rest + self.gain[group], np.maximum(np.where(others > -np.inf, self.gain[group] + others, 0), 0)
-        )
+        one_other = np.maximum(np.where(others > -np.inf, self.gain[group] + others, 0), 0)
+        left = np.where((others > 0) & ~alone, rest + self.gain[group], one_other)
         take = taken >= left
         return np.asarray(promise[group] - np.where(take, left, taken)), np.asarray(take)
 
@@ -239,7 +248,9 @@ def _within(
         without, having = sets, sets.only(np.zeros(0, dtype=np.intp))
         for choice in part:
             price, worth = float(groups.price[choice]), float(groups.worth[choice])
-            more = without.with_choice(price, worth + first).beside(having.with_choice(price, worth))
+            more = without.with_choice(price, worth + first)
+            if not groups.alone[group[choice]]:
+                more = more.beside(having.with_choice(price, worth))
             having = having.beside(listing.add(hopeful(more, left), choice))
         left -= promise
         sets = hopeful(without.beside(having), left)
@@ -256,4 +267,6 @@ def _within(
 def _promise_of(groups: Groups, part: Sequence[int], gain: float, rate: float) -> float:
     value = groups.worth[list(part)] - rate * groups.price[list(part)]
     best = float(value.max())
+    if groups.alone[groups.group[part[0]]]:
+        return max(gain + best, 0.0)
     return float(np.maximum(value, 0).sum()) + gain if best > 0 else max(gain + best, 0.0)

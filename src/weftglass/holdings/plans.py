@@ -85,9 +85,9 @@ def best_plan(choices: Sequence[Choice], budget: float, gaps: Mapping[str, float
 
     Notes
     -----
-    An integer program, solved by HiGHS through SciPy to a gap of zero; where every choice fills one gap at most it
-    falls into groups and is solved by `weftglass.holdings.frontier`, which for hundreds of offers is faster by far.
-    Ties go to the cheaper set.
+    An integer program, solved by HiGHS through SciPy to a gap of zero; where every choice fills one gap at most, or
+    stands in one group of which one makes sense, it is solved by `weftglass.holdings.frontier`, which for hundreds of
+    offers is faster by far. Ties go to the cheaper set.
 
     Examples
     --------
@@ -186,15 +186,21 @@ class _Program:
 def _grouped(
     choices: Sequence[Choice], price: Numbers, worth: Numbers, gains: Mapping[tuple[int, ...], float]
 ) -> tuple[NDArray[np.intp], Groups | None]:
-    """Choices in the order of groups, and the groups; None where a choice fills two gaps or excludes another."""
+    """Choices in the order of groups, and the groups; None where one choice belongs to two."""
     filling = [number for by in gains for number in by]
-    lone = sorted(set(range(len(choices))) - set(filling))
-    order = np.array([*filling, *lone], dtype=np.intp)
-    if not choices or len(filling) > len(set(filling)) or any(choice.instead_of for choice in choices):
+    marked: dict[str, list[int]] = {}
+    for number, choice in enumerate(choices):
+        if choice.instead_of:
+            marked.setdefault(choice.instead_of, []).append(number)
+    exclusive = [number for by in marked.values() for number in by]
+    lone = sorted(set(range(len(choices))) - {*filling, *exclusive})
+    order = np.array([*filling, *exclusive, *lone], dtype=np.intp)
+    if not choices or len(order) > len(choices):
         return order, None
-    sizes = [*(len(by) for by in gains), *(1 for _ in lone)]
-    gain = np.array([*gains.values(), *(0.0 for _ in lone)])
-    return order, Groups(price[order], worth[order], np.cumsum([0, *sizes])[:-1], gain)
+    sizes = [*map(len, gains), *map(len, marked.values()), *(1 for _ in lone)]
+    gain = np.array([*gains.values(), *(0.0 for _ in marked), *(0.0 for _ in lone)])
+    one_only = np.array([False] * len(gains) + [True] * len(marked) + [False] * len(lone))
+    return order, Groups(price[order], worth[order], np.cumsum([0, *sizes])[:-1], gain, one_only)
 
 
 def _tie_breaker(gain: Numbers, price: Numbers) -> Numbers:
@@ -265,7 +271,7 @@ def next_sum(
 def _cheapest(program: _Program, worth: float) -> float | None:
     """Cost of the cheapest set worth so much; None where there is none."""
     if program.groups is not None:
-        if float(program.worth.sum() + program.gains.sum()) < worth:
+        if float(program.groups.promise(0.0).sum()) < worth:
             return None
         places = least_price(program.groups, worth)
         if places is not None:

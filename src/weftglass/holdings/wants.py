@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,6 +12,7 @@ from scipy.stats import beta
 
 from weftglass.errors import InputError
 from weftglass.holdings.crosstable import CrossTable
+from weftglass.holdings.merit import Merit
 from weftglass.holdings.unseen import Estimate
 
 OBJECTIVES: dict[str, str] = {
@@ -19,6 +20,7 @@ OBJECTIVES: dict[str, str] = {
     "columns": "one of each column",
     "cells": "every pair that is likely to exist",
     "mirror": "shares as they are out there",
+    "best": "best examples of every pair",
 }
 """What a collection may want to be; the words are filled with the terms of the table."""
 PRIOR_PIECES = 5.0
@@ -90,7 +92,14 @@ def _law(met: int, total: int, by_chance: float) -> tuple[float, float]:
     return met + PRIOR_PIECES * by_chance, total - met + PRIOR_PIECES * (1 - by_chance)
 
 
-def wants(held: CrossTable, met: CrossTable, *, objective: str = "cells", offers: int = 20) -> tuple[Want, ...]:
+def wants(
+    held: CrossTable,
+    met: CrossTable,
+    *,
+    objective: str = "cells",
+    offers: int = 20,
+    best: Mapping[tuple[str, str], Merit] | None = None,
+) -> tuple[Want, ...]:
     """
     Gaps of a collection, the one most worth filling first.
 
@@ -104,11 +113,14 @@ def wants(held: CrossTable, met: CrossTable, *, objective: str = "cells", offers
         One of `OBJECTIVES`.
     offers : int
         How many further offers ``turns_up`` looks ahead.
+    best : mapping, optional
+        For ``best``: how good the best piece held in a cell is.
 
     Notes
     -----
     ``rows`` and ``columns`` value each empty row or column by its share of what is met; ``cells`` values each empty
-    cell by its share; ``mirror`` by how far the collection's own share lies below it, filled cells included.
+    cell by its share; ``mirror`` by how far the collection's own share lies below it, filled cells included; ``best``
+    values every cell by its share times what the best piece held there falls short of the best there could be.
     """
     if objective not in OBJECTIVES:
         raise InputError("wants", "objective", objective, "one of: " + ", ".join(OBJECTIVES))
@@ -121,7 +133,11 @@ def wants(held: CrossTable, met: CrossTable, *, objective: str = "cells", offers
     share = one / (one + other)
     low, high = np.asarray(beta.ppf(0.025, one, other)), np.asarray(beta.ppf(0.975, one, other))
     coming = np.asarray(-np.expm1(betaln(one, other + offers) - betaln(one, other)))
-    worth = share - np.array([gap.held for gap in gaps]) / max(held.total, 1) if objective == "mirror" else share
+    worth, merits = share, best or {}
+    if objective == "mirror":
+        worth = share - np.array([gap.held for gap in gaps]) / max(held.total, 1)
+    elif objective == "best":
+        worth = share * np.array([1 - _merit(gap, merits) for gap in gaps])
     most = max(float(worth.max(initial=0.0)), 1e-300)
     found = [
         Want(
@@ -131,7 +147,7 @@ def wants(held: CrossTable, met: CrossTable, *, objective: str = "cells", offers
             float(worth[i]) / most,
             Estimate(float(share[i]), float(low[i]), float(high[i])),
             float(coming[i]),
-            _why(gap, total),
+            _why(gap, total, merits.get((gap.row, gap.column)) if objective == "best" else None),
         )
         for i, gap in enumerate(gaps)
         if worth[i] > 0
@@ -170,13 +186,19 @@ def _gaps(
     if objective == "columns":
         empty = np.flatnonzero(own.sum(axis=0) == 0).tolist()
         return [_Gap("", columns[j], 0, int(out[:, j].sum()), min(float(of_column[j]), 1 - 1e-9)) for j in empty]
-    cells = np.argwhere((own == 0) | (objective == "mirror")).tolist()
+    cells = np.argwhere((own == 0) | (objective in ("mirror", "best"))).tolist()
     return [
         _Gap(rows[i], columns[j], int(own[i, j]), int(out[i, j]), min(float(of_row[i] * of_column[j]), 1 - 1e-9))
         for i, j in cells
     ]
 
 
-def _why(gap: _Gap, total: int) -> str:
+def _merit(gap: _Gap, merits: Mapping[tuple[str, str], Merit]) -> float:
+    found = merits.get((gap.row, gap.column))
+    return 0.0 if found is None else found.value
+
+
+def _why(gap: _Gap, total: int, best: Merit | None) -> str:
     seen = f"{gap.met} of {total} pieces met" if gap.met else f"none of {total} pieces met, a guess from its terms"
-    return f"{gap.held or 'None'} held; {seen}."
+    good = "" if best is None else f"; the best scores {best.value:.2f} of 1 ({best.why})"
+    return f"{gap.held or 'None'} held{good}; {seen}."
