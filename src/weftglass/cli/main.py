@@ -7,16 +7,19 @@ from collections.abc import Sequence
 
 import click
 
+from weftglass.cli.behind import behind
+from weftglass.cli.catalogue import catalogue, publish
 from weftglass.cli.check import check
 from weftglass.cli.date import date
 from weftglass.cli.demo import demo
 from weftglass.cli.forms import forms
 from weftglass.cli.gauge import gauge
-from weftglass.cli.holdings import holdings, wants
+from weftglass.cli.holdings import holdings, rarity, wants, whereabouts
 from weftglass.cli.inside import inside
 from weftglass.cli.letters import letters
 from weftglass.cli.load_in import load_in
 from weftglass.cli.makers import makers
+from weftglass.cli.offers import offer, offers, pocket, values
 from weftglass.cli.outline import outline
 from weftglass.cli.rollout import rollout
 from weftglass.cli.serve import serve
@@ -53,9 +56,18 @@ for command in (
     makers,
     forms,
     letters,
+    behind,
     tone,
     holdings,
+    rarity,
+    whereabouts,
     wants,
+    offer,
+    offers,
+    values,
+    pocket,
+    catalogue,
+    publish,
     serve,
     demo,
     check,

@@ -1,5 +1,12 @@
 """What a person does with a collection, one function each; pages and command line call only these."""
 
+from weftglass.desk.behind import (
+    KeptLetters,
+    kept_letters,
+    put_letters_together,
+    put_photographs_together,
+    readable_views,
+)
 from weftglass.desk.buying import OFFERS_AHEAD, BuyingPlan, adds, forms_to_know, objectives, plan_offers, wants_of
 from weftglass.desk.care import Care, care_list
 from weftglass.desk.checks import Oddity, Survey, back_up, check_collection, survey_collection
@@ -54,14 +61,7 @@ from weftglass.desk.holdings import (
     show,
 )
 from weftglass.desk.identification import NONE_LISTED, answer_to, best_of, evidence_of, identify_piece, title_of
-from weftglass.desk.letters import (
-    InscriptionMatch,
-    KeptLetters,
-    kept_letters,
-    put_letters_together,
-    readable_views,
-    search_inscriptions,
-)
+from weftglass.desk.letters import InscriptionMatch, search_inscriptions
 from weftglass.desk.makers import Learning, MakerAnswer, accept_maker, attribute_piece, habits_of, learn, vessel_shift
 from weftglass.desk.measurements import record_measurement, restore_measurement, withdraw_measurement
 from weftglass.desk.offers import (
@@ -281,6 +281,7 @@ __all__ = [
     "propose_outline",
     "published_holdings",
     "put_letters_together",
+    "put_photographs_together",
     "put_questions",
     "questions_for",
     "readable_views",

@@ -22,6 +22,7 @@ FloatArray = NDArray[np.float64]
 MOST_VIEWS = 12
 FACE_DEG = 62.0
 SURE_LIKENESS = 0.25
+ELSEWHERE_DEG = (-20.0, 20.0, -40.0, 40.0)
 THIN_MM = 0.7
 """A bright line thinner than this is a glint on a letter, not a strand."""
 
@@ -90,6 +91,7 @@ def behind_openwork(
     heights_mm: tuple[float, float],
     face_deg: float = 0.0,
     glass_colour: Sequence[float] | None = None,
+    lightest: bool = False,
     px_per_mm: float = 4.0,
     section: Section | None = None,
     depth_share: float = 1.0,
@@ -101,7 +103,7 @@ def behind_openwork(
     Parameters
     ----------
     views : sequence of TurnedView
-        1 to 12 photographs of one face; each turn known to about 12 degrees.
+        1 to 12 photographs of one face; each turn known to about 12 degrees, else looked for up to 50.
     profile : array, shape (n, 2)
         Rows of (height, half-width) in mm of the outline, covering and all.
     cover_mm : float
@@ -112,6 +114,8 @@ def behind_openwork(
         Turn of the face.
     glass_colour : (r, g, b), optional
         0 to 1, of the glass as photographed. Default: the darkest tenth of what is seen.
+    lightest : bool
+        The lightest tenth instead: pale glass behind dark cord.
     px_per_mm : float
         Of the picture.
     section, depth_share
@@ -154,7 +158,7 @@ def behind_openwork(
     if not any(strip.seen.any() for strip in cut):
         raise InputError(where, "face", f"{face_deg:g} degrees", "a face that one of the photographs shows")
     colours = [np.clip(colour[:, columns], 0, 1).astype(np.float32) for colour in evened(strips, inner)]
-    glass = _glass(cut, colours, glass_colour, px_per_mm)
+    glass = _glass(cut, colours, glass_colour, lightest, px_per_mm)
     return _merged(cut, colours, glass, inner, placed)
 
 
@@ -164,10 +168,22 @@ def _placed(views: Sequence[TurnedView], outer: Wall) -> tuple[tuple[Placed, ...
     placed, rises = [Placed(views[0].turn_deg, 1.0, True)], [0.0]
     for strip, view in zip(strips[1:], views[1:], strict=True):
         turn, rise, likeness = registered_to(strips[0], strip, outer)
+        if likeness < SURE_LIKENESS:
+            turn, rise, likeness = _looked_for(strips[0], view, outer)
         sure = likeness >= SURE_LIKENESS
         placed.append(Placed(view.turn_deg + turn if sure else view.turn_deg, likeness, sure))
         rises.append(rise if sure else 0.0)
     return tuple(placed), rises
+
+
+def _looked_for(first: Strip, view: TurnedView, outer: Wall) -> tuple[float, float, float]:
+    """Turn to add, rise and likeness of a photograph whose turn was not as told, where it is most like the first."""
+    tried = []
+    for start in ELSEWHERE_DEG:
+        strip = unroll(view.pixels, view.standing, outer, turn_deg=view.turn_deg + start)
+        turn, rise, likeness = registered_to(first, strip, outer)
+        tried.append((start + turn, rise, likeness))
+    return max(tried, key=lambda one: one[2])
 
 
 def _face_columns(wall: Wall, face_deg: float) -> NDArray[np.int64]:
@@ -181,14 +197,18 @@ def _cut(strip: Strip, columns: NDArray[np.int64]) -> Strip:
 
 
 def _glass(
-    strips: Sequence[Strip], colours: Sequence[Colours], glass_colour: Sequence[float] | None, px_per_mm: float
+    strips: Sequence[Strip],
+    colours: Sequence[Colours],
+    glass_colour: Sequence[float] | None,
+    lightest: bool,
+    px_per_mm: float,
 ) -> list[Colours]:
     """How surely each place of each strip is glass, 0 to 1."""
     labs = [cv2.cvtColor(colour, cv2.COLOR_RGB2LAB) for colour in colours]
     seen = np.concatenate([lab[strip.seen] for lab, strip in zip(labs, strips, strict=True)])
     if glass_colour is None:
-        dark = seen[seen[:, 0] <= np.quantile(seen[:, 0], 0.1)]
-        glass = np.median(dark, axis=0)
+        light = -seen[:, 0] if lightest else seen[:, 0]
+        glass = np.median(seen[light <= np.quantile(light, 0.1)], axis=0)
     else:
         glass = cv2.cvtColor(np.array([[glass_colour]], dtype=np.float32), cv2.COLOR_RGB2LAB)[0, 0]
     apart = np.linalg.norm(seen - glass, axis=1)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from weftglass.desk import InscriptionMatch, KeptLetters, ViewOnPhoto
+from weftglass.desk.behind import COLOUR, GLASS_FROM, turned_towards
 from weftglass.desk.letters import FACES
 from weftglass.records import Piece
 from weftglass.vessels import FormLibrary
@@ -77,6 +78,7 @@ class LettersFacts:
     href: str
     views: tuple[ChoosableView, ...]
     faces: tuple[tuple[str, str], ...]
+    glasses: tuple[tuple[str, str], ...]
     chosen: dict[str, str]
     together: TogetherFacts | None
     read_href: str
@@ -131,24 +133,34 @@ def letters_facts(
     href = f"{piece_address(piece.id)}/letters"
     typed = fault.typed if fault is not None and fault.form == "together" else {}
     together = None if kept is None else _together(kept, href)
-    chosen = {"low": typed.get("low", ""), "high": typed.get("high", ""), "cover": typed.get("cover", "3")}
-    if kept is not None:
-        chosen = {"low": together.low if together else "", "high": together.high if together else ""} | {
-            "cover": f"{kept.cover_mm:g}"
-        }
+    chosen = {"low": "", "high": "", "cover": "3", "face": "front", "glass": "dark", "colour": ""}
+    if kept is not None and together is not None:
+        own = COLOUR.fullmatch(kept.glass) is not None
+        chosen = {"low": together.low, "high": together.high, "cover": f"{kept.cover_mm:g}", "face": kept.face,
+                  "glass": "colour" if own else kept.glass, "colour": kept.glass if own else ""}  # fmt: skip
+    chosen |= {name: value for name, value in typed.items() if name in chosen}
     return LettersFacts(
         piece.name,
         piece_address(piece.id),
         href,
-        tuple(
-            ChoosableView(one.view.id, one.view.caption or one.view.role, photo_address(one.photo.id, "small"), True)
-            for one in views
-        ),
+        _choosable(views, chosen["face"]),
         tuple((face, capital(face)) for face in FACES),
-        chosen | {"face": kept.face if kept is not None else "front"},
+        (*((name, capital(words)) for name, words in GLASS_FROM.items()), ("colour", "Of a colour, given below")),
+        chosen,
         together,
         f"{href}/read",
         fault,
+    )
+
+
+def _choosable(views: Sequence[ViewOnPhoto], face: str) -> tuple[ChoosableView, ...]:
+    """Each view, chosen where it shows the face."""
+    near = {one.view.id for one in turned_towards(views, face if face in FACES else "front")}
+    return tuple(
+        ChoosableView(
+            one.view.id, one.view.caption or one.view.role, photo_address(one.photo.id, "small"), one.view.id in near
+        )
+        for one in views
     )
 
 

@@ -70,6 +70,7 @@ def together(asked: Asked) -> Response:
         face=asked.text("face"),
         heights_mm=(low, high),
         cover_mm=_needed(asked, "cover"),
+        glass=asked.text("colour") if asked.text("glass") == "colour" else asked.text("glass") or "dark",
     )
     return see_other(f"{piece_address(asked.path['piece'])}/letters?made={kept.key}#read")
 

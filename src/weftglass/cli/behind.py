@@ -1,0 +1,114 @@
+"""`weftglass behind`: what several photographs show of the glass behind openwork, put together to read letters by."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+from PIL import Image
+
+from weftglass.cli.options import existing_collection, json_option
+from weftglass.cli.outline import numbers, read_bytes
+from weftglass.cli.printing import print_json, warn
+from weftglass.desk import put_letters_together, put_photographs_together, readable_views
+from weftglass.desk.behind import GLASS_FROM, turned_towards
+from weftglass.desk.letters import FACES
+from weftglass.errors import InputError
+from weftglass.photos import read_photograph
+
+file_path = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command()
+@click.argument("photos", nargs=-1, type=file_path)
+@click.option("--turns", metavar="DEG,DEG,...", help="Turn of each photograph from the front, to about 12 degrees.")
+@click.option("--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points in pixels and the mm between them.")
+@click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
+@click.option("--collection", type=click.Path(file_okay=False, path_type=Path), help="Instead: a collection's folder,")
+@click.option("--piece", help="and a piece of it: its measured views that show the face.")
+@click.option("--face", default="front", show_default=True, metavar="|".join(FACES), help="Of the piece.")
+@click.option("--heights", required=True, metavar="LOW,HIGH", help="Where to look, mm above the standing plane.")
+@click.option(
+    "--cover",
+    "cover_mm",
+    type=float,
+    default=3.0,
+    show_default=True,
+    metavar="MM",
+    help="How far the glass lies behind the outline.",
+)
+@click.option(
+    "--glass",
+    default="dark",
+    show_default=True,
+    metavar="|".join((*GLASS_FROM, "#rrggbb")),
+    help="Colour of the glass: found as the darkest or lightest seen, that of bare glass, or given.",
+)
+@click.option(
+    "--out",
+    required=True,
+    type=file_path,
+    help="Write the picture to this .png, and beside it one with contrast raised, its name ending in -clearer.png.",
+)
+@json_option
+def behind(
+    photos: tuple[Path, ...],
+    turns: str | None,
+    scale_bar: str | None,
+    height_mm: float | None,
+    collection: Path | None,
+    piece: str | None,
+    face: str,
+    heights: str,
+    cover_mm: float,
+    glass: str,
+    out: Path,
+    as_json: bool,
+) -> None:
+    """
+    Put together what several photographs show of the glass behind openwork.
+
+    Each photograph of a face, turned a little from the last, shows other parts of the glass through the gaps. They are
+    laid on each other on the glass itself, and each place is read where it is glass. Read the letters by eye, then
+    search them with `weftglass letters`.
+
+    \b
+    Example:
+      weftglass behind a.jpg b.jpg c.jpg --turns 0,-12,12 --height 210 --heights 60,100 --cover 3 --out letters.png
+    """
+    low, high = numbers(heights, 2, "--heights", "two numbers LOW,HIGH in mm")
+    if out.suffix.lower() != ".png":
+        raise InputError("behind", "--out", out.name, "a name that ends in .png")
+    beside = out.with_name(f"{out.stem}-clearer.png")
+    if collection is not None and piece is not None:
+        with existing_collection(collection) as opened:
+            views = [one.view.id for one in turned_towards(readable_views(opened, piece), face)]
+            kept = put_letters_together(
+                opened, piece, views, face=face, heights_mm=(low, high), cover_mm=cover_mm, glass=glass
+            )
+            out.write_bytes(kept.picture.read_bytes())
+            beside.write_bytes(kept.clearer.read_bytes())
+        one, every, told = kept.share_one, kept.share_all, list(kept.photographs)
+    else:
+        if not photos:
+            raise InputError("behind", "PHOTOS", "none", "photograph files, or --collection with --piece")
+        if (scale_bar is None) == (height_mm is None):
+            raise InputError("behind", "--scale-bar", scale_bar, "given, or --height instead, one of the two")
+        bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
+        asked = (
+            [0.0] * len(photos) if turns is None else numbers(turns, len(photos), "--turns", "a turn for each photo")
+        )
+        pictures = [read_photograph(read_bytes(photo), photo.name) for photo in photos]
+        together = put_photographs_together(
+            pictures, asked, face=face, heights_mm=(low, high), cover_mm=cover_mm, glass=glass, scale_bar=bar,
+            height_mm=height_mm,
+        )  # fmt: skip
+        Image.fromarray(together.picture).save(out)
+        Image.fromarray(together.clearer).save(beside)
+        one, every = together.share_one, together.share_all
+        told = [f"turned {a.turn_deg:.1f} degrees" + ("" if a.used else "; left out") for a in together.placed]
+    if as_json:
+        print_json({"share_one": round(one, 4), "share_all": round(every, 4), "photographs": told})
+        return
+    warn(tuple(told))
+    click.echo(f"The best photograph shows {100 * one:.0f} % of the glass there, all together {100 * every:.0f} %.")
