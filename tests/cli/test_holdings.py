@@ -31,7 +31,7 @@ def test_holdings_prints_the_table_and_the_planted_preference(shelf: str, capsys
 
 
 def test_holdings_as_json_is_one_document(shelf: str, capsys: pytest.CaptureFixture[str]) -> None:
-    assert run(["holdings", shelf, "--on-offer", "--json"]) == 0
+    assert run(["holdings", shelf, "--whose", "all", "--json"]) == 0
     document = json.loads(capsys.readouterr().out)
     assert sum(cell["pieces"] for cell in document["cells"]) == 83
     assert document["preferences"][0]["row"] == "Delmuine"

@@ -1,4 +1,4 @@
-"""`weftglass holdings` and `weftglass wants`: what a collection shows, and what it lacks."""
+"""`weftglass holdings`, `rarity`, `whereabouts` and `wants`: what a collection shows, and what it lacks."""
 
 from __future__ import annotations
 
@@ -8,17 +8,24 @@ import click
 
 from weftglass.cli.options import collection_argument, existing_collection, json_option
 from weftglass.cli.printing import percent, print_json, print_table
+from weftglass.cli.selecting import file_option, pairs, save, selection_from, selection_options
 from weftglass.desk import (
     TERMS,
     Shown,
-    holdings_of,
     how_complete,
     objectives,
     plan_offers,
     show,
     wants_of,
 )
+from weftglass.desk.rarity import how_rare, rarities
+from weftglass.desk.selection import selected
+from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.holdings import Estimate
+from weftglass.publish import map_svg, timeline_svg
+from weftglass.web.pages.holdings import table_svg
+from weftglass.web.pages.rarity import rarity_records, rarity_svg
+from weftglass.web.pages.whereabouts import span_records, spot_records
 
 TERM = click.Choice(list(TERMS))
 rows_option = click.option("--rows", type=TERM, default="community", show_default=True, help="Term of the rows.")
@@ -29,9 +36,12 @@ columns_option = click.option("--columns", type=TERM, default="family", show_def
 @collection_argument
 @rows_option
 @columns_option
-@click.option("--on-offer", is_flag=True, help="Count the pieces on offer too.")
+@selection_options
+@file_option("--svg", "Also write the table as a picture (SVG).")
 @json_option
-def holdings(collection: Path, rows: str, columns: str, on_offer: bool, as_json: bool) -> None:
+def holdings(
+    collection: Path, rows: str, columns: str, whose: str, only: tuple[str, ...], svg: Path | None, as_json: bool
+) -> None:
     """
     Count the pieces of COLLECTION by two terms, and say what goes together and how complete it is.
 
@@ -39,10 +49,12 @@ def holdings(collection: Path, rows: str, columns: str, on_offer: bool, as_json:
     Examples:
       weftglass holdings my-pieces
       weftglass holdings my-pieces --rows technique --columns period --json
+      weftglass holdings my-pieces --whose all --only community=Delmuine --only signed=yes --svg table.svg
     """
     with existing_collection(collection) as opened:
-        held = holdings_of(opened, status=None if on_offer else "owned")
+        held = selected(opened, selection_from(whose, only))
         shown, complete = show(held, rows, columns), how_complete(held, rows, columns)
+    save(svg, table_svg(shown))
     if as_json:
         print_json(_record(shown, None if complete is None else complete[0].kinds_at_least))
         return
@@ -107,7 +119,7 @@ def _record(shown: Shown, kinds: Estimate | None) -> dict[str, object]:
     type=click.Choice(list(objectives("community", "family"))),
     default="cells",
     show_default=True,
-    help="What the collection should become: one of each row, one of each column, every pair, or shares as out there.",
+    help="What it should become: one of each row, of each column, every pair, shares as out there, best examples.",
 )
 @click.option("--budget", type=float, help="Also plan the best set of open offers for this sum.")
 @click.option(
@@ -163,3 +175,75 @@ def wants(
         for one in plan.plan.chosen:
             click.echo(f"buy {plan.names[one.id]} for {one.price:.2f} {currency}: {plan.reasons[one.id]}")
         click.echo(f"{plan.plan.cost:.2f} {currency} in all{', proven best' if plan.plan.proven else ''}")
+        for step in plan.steps:
+            names = ", ".join(plan.names[one.id] for one in step.plan.chosen)
+            click.echo(f"with {step.more:.2f} {currency} more: {names}")
+
+
+@click.command()
+@collection_argument
+@click.option("--with", "with_", multiple=True, metavar="TERM=VALUE", help="What the piece is. Repeatable.")
+@selection_options
+@file_option("--svg", "Also write the shares as a picture (SVG).")
+@json_option
+def rarity(
+    collection: Path, with_: tuple[str, ...], whose: str, only: tuple[str, ...], svg: Path | None, as_json: bool
+) -> None:
+    """
+    Say how unusual a combination is among the pieces of COLLECTION and in the published holdings entered.
+
+    \b
+    Examples:
+      weftglass rarity my-pieces
+      weftglass rarity my-pieces --with community=Delmuine --with signed=yes
+    """
+    wanted, selection = pairs(with_, "--with"), selection_from(whose, only)
+    with existing_collection(collection) as opened:
+        found = [how_rare(opened, wanted, selection)] if wanted else list(rarities(opened, selection))
+    save(svg, rarity_svg(found))
+    if as_json:
+        print_json(rarity_records(found))
+        return
+    for one in found:
+        click.echo(one.words)
+        for among, rare in (("own", one.own), ("published", one.published), ("together", one.together)):
+            if rare is not None:
+                click.echo(f"  {among}: {rare.sentence}")
+
+
+@click.command()
+@collection_argument
+@selection_options
+@file_option("--map", "Also write the map as a picture (SVG).")
+@file_option("--years", "Also write the time line as a picture (SVG).")
+@json_option
+def whereabouts(
+    collection: Path, whose: str, only: tuple[str, ...], map: Path | None, years: Path | None, as_json: bool
+) -> None:
+    """Say where and when: the map and the time line of the pieces of COLLECTION."""
+    selection = selection_from(whose, only)
+    with existing_collection(collection) as opened:
+        spots, spans = map_of(opened, selection), lifespans(opened, selection)
+    save(map, map_svg(spots) if spots else None)
+    save(years, timeline_svg(spans) if spans else None)
+    if as_json:
+        print_json({"spots": spot_records(spots), "years": span_records(spans)})
+        return
+    print_table(
+        ["where", "says", "latitude", "longitude", "within km", "pieces"],
+        [
+            [one.name, one.standing, f"{one.point[0]:.2f}", f"{one.point[1]:.2f}", f"{one.within_km:g}",
+             str(len(one.pieces))]
+            for one in spots
+        ],
+        right=frozenset({2, 3, 4, 5}),
+    )  # fmt: skip
+    click.echo("")
+    print_table(
+        ["piece", "glass", "covering", "by"],
+        [
+            [one.name, *(f"{span[0]}-{span[1]}" if span else "" for span in (one.glass, one.covering)),
+             "signed dating" if one.signed else "form and entry"]
+            for one in spans
+        ],
+    )  # fmt: skip
