@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.testclient import TestClient
 
 from tests.web.conftest import posted
-from weftglass.desk import Collection, own_terms
+from weftglass.desk import Collection, add_term, own_terms
 from weftglass.weave.terms import starter_terms
 
 NASTY = "<script>alert('x')</script>"
@@ -28,3 +28,15 @@ def test_own_word_is_added_shown_refused_twice_and_withdrawn(client: TestClient,
     assert own.also == ("twist", "turn")
     assert posted(client, f"/terms/{own.id}/withdraw") == (303, "/terms")
     assert own_terms(collection) == ()
+
+
+def test_words_are_offered_and_explained_where_they_are_typed(
+    client: TestClient, collection: Collection, piece: str
+) -> None:
+    """The maker's page and the entry lead to the vocabulary; a word of one's own is offered too."""
+    add_term(collection, who="Ada", kind="rim", term="shell rim", definition="Loops laid over each other.")
+    for part in ("/maker", "/covering", ""):
+        assert 'href="/terms"' in client.get(f"/piece/{piece}{part}").text
+    offered = client.get(f"/piece/{piece}/maker").text
+    assert '<option value="shell rim">' in offered
+    assert '<option value="crossed stakes">' in offered

@@ -129,7 +129,7 @@ from weftglass.desk.rollouts import (
 )
 from weftglass.desk.sightings import record_sighting, restore_sighting, withdraw_sighting
 from weftglass.desk.standing import VERDICTS, Standing, findings_standing, verdict_of
-from weftglass.desk.terms import add_term, own_terms, withdraw_term
+from weftglass.desk.terms import add_term, covering_words, own_terms, withdraw_term
 from weftglass.desk.tones import FilledWith, Heard, Weather, hear_tone, keep_capacity, keep_tone
 from weftglass.desk.unusual import unusual
 from weftglass.desk.weave import (
@@ -215,6 +215,7 @@ __all__ = [
     "count_covering",
     "count_pieces",
     "covering_of",
+    "covering_words",
     "create_piece",
     "date_evidence",
     "date_of",

@@ -8,7 +8,7 @@ from weftglass.desk.collection import Collection
 from weftglass.desk.wording import signature, slug
 from weftglass.errors import InputError
 from weftglass.records import LONG, OwnTerm, words
-from weftglass.weave.terms import Term, term_named
+from weftglass.weave.terms import Term, starter_terms, term_named
 
 
 def own_terms(collection: Collection) -> tuple[OwnTerm, ...]:
@@ -16,6 +16,12 @@ def own_terms(collection: Collection) -> tuple[OwnTerm, ...]:
     with collection.cabinet.reading() as reader:
         found = reader.all_of(OwnTerm)
     return tuple(sorted(found, key=lambda one: (one.term_kind, one.term.casefold())))
+
+
+def covering_words(collection: Collection) -> tuple[str, ...]:
+    """All words for coverings, those of the program and of the collection's own, each once."""
+    every = (*(one.term for one in starter_terms()), *(one.term for one in own_terms(collection)))
+    return tuple(dict.fromkeys(every))
 
 
 def add_term(

@@ -110,6 +110,7 @@ class MakerFacts:
     inscriptions: tuple[tuple[str, str], ...]
     unusual: tuple[tuple[str, str], ...]
     features: tuple[tuple[str, str], ...]
+    covering_words: tuple[str, ...]
     conclusions: tuple[tuple[str, str], ...]
     likeliest: str
     json_href: str
@@ -194,9 +195,14 @@ def maker_facts(
     shifts: Sequence[VesselShift],
     rarities: Mapping[str, Rarity],
     addresses: Mapping[str, str],
+    words: Sequence[str],
     fault: FormFault | None,
 ) -> MakerFacts:
-    """Turn an attribution into what the page shows; ``addresses`` leads from a community's name to its page."""
+    """
+    Turn an attribution into what the page shows.
+
+    ``addresses`` leads from a community's name to its page; ``words`` are those of the vocabulary, to choose from.
+    """
     href, answer = piece_address(dossier.piece.id), found.attribution
     most = max((abs(w.decibans) for one in answer.chances for w in one.weights), default=10.0)
     chances = tuple(
@@ -229,6 +235,7 @@ def maker_facts(
               if one.feature == "inscription"),
         rarity_rows(rarities),
         tuple((name, capital(FEATURE_WORDS[name])) for name in MAKER_FEATURES),
+        tuple(words),
         (*((name, name) for name in names), ("", ANOTHER)) if names else (),
         names[0] if names and answer.chances[0].probability > answer.another else "",
         f"{href}/maker.json" + ("" if found.with_vessel else "?vessel=off"),

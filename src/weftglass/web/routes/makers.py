@@ -21,6 +21,7 @@ from weftglass.desk.communities import (
 )
 from weftglass.desk.dating import dates_of_group
 from weftglass.desk.makers import MakerAnswer, accept_maker, attribute_piece, learn, vessel_shift
+from weftglass.desk.terms import covering_words
 from weftglass.desk.unusual import inscriptions, unusual
 from weftglass.inside import Answer
 from weftglass.web.door import Asked, door, see_other
@@ -50,7 +51,10 @@ def maker_page(asked: Asked) -> Response:
         for row in list_communities(asked.collection)
         if row.community.id
     }
-    facts = maker_facts(dossier, _attributed(asked, inside), shifts, unusual(asked.collection), addresses, asked.fault)
+    words = covering_words(asked.collection)
+    facts = maker_facts(
+        dossier, _attributed(asked, inside), shifts, unusual(asked.collection), addresses, words, asked.fault
+    )
     return page(asked.request, "maker.html", facts)
 
 
