@@ -18,13 +18,13 @@ from weftglass.desk import (
     show,
     wants_of,
 )
-from weftglass.desk.rarity import how_rare, rarities
+from weftglass.desk.rarity import how_rare, rarities, rarity_svg
 from weftglass.desk.selection import selected
 from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.holdings import Estimate
 from weftglass.publish import map_svg, timeline_svg
 from weftglass.web.pages.holdings import table_svg
-from weftglass.web.pages.rarity import rarity_records, rarity_svg
+from weftglass.web.pages.rarity import rarity_records
 from weftglass.web.pages.whereabouts import span_records, spot_records
 
 TERM = click.Choice(list(TERMS))
@@ -206,9 +206,8 @@ def rarity(
         return
     for one in found:
         click.echo(one.words)
-        for among, rare in (("own", one.own), ("published", one.published), ("together", one.together)):
-            if rare is not None:
-                click.echo(f"  {among}: {rare.sentence}")
+        for among, rare in one.groups.items():
+            click.echo(f"  {among}: {rare.sentence}")
 
 
 @click.command()

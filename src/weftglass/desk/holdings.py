@@ -6,6 +6,9 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from weftglass.cabinet.listing import last_change, piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
@@ -52,6 +55,8 @@ TERMS: dict[str, str] = {
 
 SURE = 0.8
 """A vessel not yet accepted counts when the engine gives it at least this probability."""
+MARKED = 0.05
+"""A cell is marked where its own exact test comes out below this; some of many cells do so by chance."""
 FALSE_RATE = 0.05
 """Share of the preferences reported that may be false."""
 COLUMNS = ("id", "status", "community", "maker", "place", "technique", "source", "kept", "material", "made", "design")
@@ -73,12 +78,26 @@ class Shown:
         Those within the false discovery rate, each with a warning where buying habits can explain it (else empty).
     tested : int
         Pairs that were tested.
+    marks : dict
+        (row, column) to ``more`` or ``fewer`` where the exact test of the pair by itself comes out below 0.05.
     """
 
     table: CrossTable
     together: Association | None
     preferences: tuple[tuple[Preference, str], ...]
     tested: int
+    marks: Mapping[tuple[str, str], str]
+
+    @property
+    def marked(self) -> NDArray[np.int64]:
+        """The marks as an array like the counts: 1 more, -1 fewer, 0 neither."""
+        signs = {"more": 1, "fewer": -1}
+        return np.array(
+            [
+                [signs.get(self.marks.get((row, column), ""), 0) for column in self.table.columns]
+                for row in self.table.rows
+            ]
+        ).reshape(self.table.counts.shape)
 
 
 def holdings_of(collection: Collection, *, status: str | None = "owned") -> tuple[Holding, ...]:
@@ -169,11 +188,12 @@ def show(holdings: Sequence[Holding], row_term: str, column_term: str, *, rows: 
     table = cross(holdings, row_term, column_term, rows=rows)
     filled = (table.counts.sum(axis=1) > 0).sum() > 1 and (table.counts.sum(axis=0) > 0).sum() > 1
     if not filled:
-        return Shown(table, None, (), 0)
+        return Shown(table, None, (), 0, {})
     found = preferences(table)
     kept = [one for one in found if one.q <= FALSE_RATE]
     warned = tuple((one, buying_warning(one, holdings, row_term, column_term)) for one in kept)
-    return Shown(table, association(table.counts), warned, len(found))
+    marks = {(one.row, one.column): "more" if one.favoured else "fewer" for one in found if one.p <= MARKED}
+    return Shown(table, association(table.counts), warned, len(found), marks)
 
 
 def how_complete(holdings: Sequence[Holding], *terms: str) -> tuple[Completeness, GrowthCurve] | None:

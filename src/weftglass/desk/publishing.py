@@ -7,8 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-import numpy as np
-
 from weftglass.cabinet.photo_files import write_whole
 from weftglass.desk.catalogue import catalogue_pages, refusal
 from weftglass.desk.collection import Collection
@@ -24,7 +22,7 @@ from weftglass.desk.holdings_words import (
 )
 from weftglass.desk.photographs import picture_path
 from weftglass.desk.pieces import get_piece_dossier
-from weftglass.desk.rarity import how_rare, rarities
+from weftglass.desk.rarity import how_rare, rarities, rarity_svg
 from weftglass.desk.selection import Selection, selected
 from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.desk.wording import KIND_WORDS, capital, with_sd_text
@@ -40,7 +38,6 @@ from weftglass.publish import (
     counts_svg,
     growth_svg,
     map_svg,
-    shares_svg,
     timeline_svg,
 )
 from weftglass.records import STANDINGS, Exhibit
@@ -160,7 +157,6 @@ def _table(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]
     held = selected(collection, selection, kept_out=kept_out)
     shown = show(held, asked.get("rows", "community"), asked.get("columns", "family"))
     table = shown.table
-    residuals = np.zeros(table.counts.shape) if shown.together is None else shown.together.residuals
     rows = [(row, column, str(count)) for row, column, count in table.cells() if count]
     lacking = left_out_sentence(table.left_out, table.row_term, table.column_term)
     sentences = [f"{how_many(table.total, 'piece')} counted. {lacking}".strip()]
@@ -172,7 +168,7 @@ def _table(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]
     return Shown(
         table_title(shown),
         selection.words,
-        counts_svg(table_title(shown), table.rows, table.columns, table.counts, residuals) if rows else None,
+        counts_svg(table_title(shown), table.rows, table.columns, table.counts, shown.marked) if rows else None,
         sentences=tuple(sentences),
         table=Table(head, tuple(rows), frozenset({2})) if rows else None,
     )
@@ -223,21 +219,14 @@ def _rarity(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str
     wanted = {name.removeprefix(WITH): value for name, value in asked.items() if name.startswith(WITH)}
     found = [how_rare(collection, wanted, selection, kept_out=kept_out)] if wanted else []
     found = found or list(rarities(collection, selection, kept_out=kept_out))
-    lines = [
-        (f"{capital(one.words)}: {among}", f"{rare.alike} of {rare.pieces}", rare.share, rare.sentence)
-        for one in found
-        for among, rare in (("own pieces", one.own), ("published", one.published), ("together", one.together))
-        if rare is not None
-    ]
-    drawn = [(what, count, share) for what, count, share, _ in lines if share is not None]
-    rows = tuple((what, sentence) for what, _, _, sentence in lines)
+    rows = tuple((capital(one.words), among, rare.sentence) for one in found for among, rare in one.groups.items())
     sources = sorted({source for one in found for source in one.sources})
     return Shown(
         "How unusual",
         selection.words,
-        shares_svg("How unusual", drawn) if drawn else None,
+        rarity_svg(found),
         sentences=(f"Published holdings: {'; '.join(sources)}.",) if sources else (),
-        table=Table(("What", "How often"), rows),
+        table=Table(("What", "Among", "How often"), rows),
     )
 
 

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Collection as AnyOf
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+
+from markupsafe import Markup
 
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import published_holdings
 from weftglass.desk.holdings import TERMS
 from weftglass.desk.selection import Selection, selected
+from weftglass.desk.wording import capital
 from weftglass.errors import InputError
 from weftglass.holdings import Rarity, Tally, rarity
+from weftglass.publish import shares_svg
 from weftglass.records import COUNTED
 
 YES = "yes"
@@ -39,6 +43,12 @@ class HowRare:
     published: Rarity | None
     together: Rarity | None
     sources: tuple[str, ...]
+
+    @property
+    def groups(self) -> dict[str, Rarity]:
+        """How unusual it is among each group of pieces that says anything, by the group's words."""
+        every = {"own pieces": self.own, "published": self.published, "together": self.together}
+        return {among: rare for among, rare in every.items() if rare is not None}
 
     @property
     def words(self) -> str:
@@ -106,3 +116,16 @@ def _counted_kind(wanted: Mapping[str, str]) -> str:
     if any(value != YES for value in wanted.values()):
         return ""
     return next((kind for kind, terms in COUNTED.items() if set(terms) == set(wanted)), "")
+
+
+def rarity_svg(every: Sequence[HowRare]) -> Markup | None:
+    """Shares with their intervals as a picture; None where nothing can be said."""
+    groups = []
+    for one in every:
+        told = one.groups.items()
+        lines = [
+            (among, f"{rare.alike} of {rare.pieces}", rare.share) for among, rare in told if rare.share is not None
+        ]
+        if lines:
+            groups.append((capital(one.words), lines))
+    return shares_svg("How unusual", groups) if groups else None

@@ -63,13 +63,14 @@ class Rarity:
         """The rarity as a collector would repeat it."""
         if self.share is None:
             return f"Only {self.pieces} pieces are on record: too few to say how unusual this is."
+        often = f"{self.alike} of {self.pieces} pieces on record"
+        if self.share.low <= 0:
+            return f"{often}: at most 1 in {_one_in(self.share.high)} (95 %)."
         low, high = _one_in(self.share.high), _one_in(self.share.low)
-        return f"{self.alike} of {self.pieces} pieces on record: between 1 in {low} and 1 in {high} (95 %)."
+        return f"{often}: between 1 in {low} and 1 in {high} (95 %)."
 
 
 def _one_in(share: float) -> str:
-    if share <= 0:
-        return "any number"
     number = 1 / share
     return f"{number:.1f}" if number < 9.95 else f"{number:,.0f}"
 

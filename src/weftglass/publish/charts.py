@@ -18,7 +18,7 @@ WIDE, TALL, EDGE = 520.0, 300.0, 46.0
 
 
 def counts_svg(
-    title: str, rows: Sequence[str], columns: Sequence[str], counts: NDArray[np.int64], residuals: NDArray[np.float64]
+    title: str, rows: Sequence[str], columns: Sequence[str], counts: NDArray[np.int64], marks: NDArray[np.int64]
 ) -> Markup:
     """
     A table as discs whose areas are the counts; a ring round those more, or less, often than chance explains.
@@ -27,8 +27,8 @@ def counts_svg(
     ----------
     title : str
     rows, columns : sequence of str
-    counts, residuals : array, shape (rows, columns)
-        Pieces, and adjusted residuals (sd 1 by chance).
+    counts, marks : array, shape (rows, columns)
+        Pieces, and 1 where there are more than chance would put there, -1 fewer, 0 neither.
     """
     wide, tall = SIDE + CELL * len(columns) + 12, HEAD + CELL * len(rows) + 12
     most = float(max(int(counts.max(initial=0)), 1))
@@ -47,16 +47,16 @@ def counts_svg(
             f"{escape(_short(name, 28))}</text>"
         )
         parts += [
-            _disc(SIDE + CELL * (j + 0.5), y, int(counts[i, j]), most, float(residuals[i, j]))
+            _disc(SIDE + CELL * (j + 0.5), y, int(counts[i, j]), most, int(marks[i, j]))
             for j in range(len(columns))
             if counts[i, j]
         ]
     return Markup("".join([*parts, "</svg>"]))
 
 
-def _disc(x: float, y: float, count: int, most: float, residual: float) -> str:
+def _disc(x: float, y: float, count: int, most: float, mark: int) -> str:
     radius = 4.0 + 11.0 * (count / most) ** 0.5
-    ring = f' stroke="{CANE}" stroke-width="3"' if abs(residual) > 2 else ""
+    ring = f' stroke="{CANE}" stroke-width="3"' if mark else ""
     inked = PAPER if radius > 7.5 else INK
     dy = 4.0 if radius > 7.5 else -radius - 2
     return (
@@ -107,9 +107,10 @@ def growth_svg(
     return Markup("".join([*parts, "</svg>"]))
 
 
-def _opening(wide: float, tall: float, title: str, described: str) -> str:
+def _opening(wide: float, tall: float, title: str, described: str, look: str = "") -> str:
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {tall:.0f}" role="img" class="chart" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {wide:.0f} {tall:.0f}" role="img" '
+        f'class="{f"chart {look}".strip()}" '
         f'font-family="serif"><title>{escape(title)}</title><desc>{escape(described)}</desc>'
     )
 
@@ -149,39 +150,42 @@ def _short(text: str, most: int) -> str:
     return text if len(text) <= most else f"{text[: most - 1]}…"
 
 
-def shares_svg(title: str, lines: Sequence[tuple[str, str, Estimate]]) -> Markup:
+def shares_svg(title: str, groups: Sequence[tuple[str, Sequence[tuple[str, str, Estimate]]]]) -> Markup:
     """
     Shares with their intervals, one under the other.
 
     Parameters
     ----------
     title : str
-    lines : sequence of (what, count in words, share)
-        Shares from 0 to 1.
+    groups : sequence of (what, lines)
+        Each line: among which pieces, the count in words, and the share from 0 to 1.
     """
-    side, lane, across = 300.0, 26.0, WIDE - 12
-    top = min(1.0, max(0.05, max(share.high for _, _, share in lines)))
-    ticks = [0.0, *(value for value in _ticks(100 * top) if value)]
-    tall = 34 + lane * len(lines) + 30
+    side, lane, head, right = 150.0, 22.0, 28.0, 700.0
+    top = min(1.0, max(0.05, *(share.high for _, lines in groups for _, _, share in lines)))
+    tall = 16 + sum(head + lane * len(lines) for _, lines in groups) + 34
 
     def x(share: float) -> float:
-        return side + (across + 160 - side) * min(share, top) / top
+        return side + (right - side) * min(share, top) / top
 
     described = "; ".join(
-        f"{what}: {count}, {100 * one.low:.1f} to {100 * one.high:.1f} %" for what, count, one in lines
+        f"{what}, {among}: {count}, {100 * one.low:.1f} to {100 * one.high:.1f} %"
+        for what, lines in groups
+        for among, count, one in lines
     )
-    parts = [_opening(WIDE + 170, tall, title, described)]
-    parts += [
-        f'<path d="M{x(value / 100):.1f} 20V{tall - 28:.1f}" {_pen(LINE, 1)}/>'
-        + _words(x(value / 100), tall - 12, f"{value:g} %", "middle")
-        for value in ticks
-    ]
-    for number, (what, count, share) in enumerate(lines):
-        y = 34 + lane * number
+    parts = [_opening(right + 24, tall, title, described, "wide")]
+    for value in _ticks(100 * top):
+        parts.append(f'<path d="M{x(value / 100):.1f} 8V{tall - 28:.1f}" {_pen(LINE, 1)}/>')
+        parts.append(_words(x(value / 100), tall - 10, f"{value:g} %", "middle"))
+    y = 16.0
+    for what, lines in groups:
         parts.append(
-            f'<text x="{side - 10:.1f}" y="{y + 4:.1f}" text-anchor="end" font-size="13" fill="{INK}">'
-            f"{escape(_short(what, 46))}</text>"
-            f'<path d="M{x(share.low):.1f} {y:.1f}H{x(share.high):.1f}" {_pen(GLASS, 5)} stroke-opacity="0.45"/>'
-            f'<circle cx="{x(share.value):.1f}" cy="{y:.1f}" r="5" fill="{GLASS}"><title>{escape(count)}</title></circle>'
+            f'<text x="8" y="{y + 10:.1f}" font-size="14" fill="{INK}" paint-order="stroke" stroke="{PAPER}" '
+            f'stroke-width="4">{escape(what)}</text>'
         )
+        y += head
+        for among, count, share in lines:
+            parts.append(_words(side - 10, y + 4, f"{among}, {count}", "end"))
+            parts.append(f'<path d="M{x(share.low):.1f} {y:.1f}H{x(share.high):.1f}" {_pen(GLASS, 6)} opacity="0.45"/>')
+            parts.append(f'<circle cx="{x(share.value):.1f}" cy="{y:.1f}" r="5" fill="{GLASS}"/>')
+            y += lane
     return Markup("".join([*parts, "</svg>"]))

@@ -41,7 +41,7 @@ def timeline_svg(spans: Sequence[Lifespan]) -> Markup:
         )
         for span, colour, lift in ((one.glass, GLASS, 3.0), (one.covering, CANE, 11.0)):
             if span:
-                wide = max(x(span[1] + 1) - x(span[0]), 2.0)
+                wide = max(x(span[1] + 1) - x(span[0]), 5.0)
                 fade = "" if one.signed else ' fill-opacity="0.45"'
                 parts.append(
                     f'<rect x="{x(span[0]):.1f}" y="{y + lift:.1f}" width="{wide:.1f}" height="6" rx="2" '

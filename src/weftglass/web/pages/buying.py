@@ -17,7 +17,7 @@ from weftglass.web.pages.holdings import terms_asked
 from weftglass.web.pages.wording import percent_text
 
 DEFAULT_OBJECTIVE = "cells"
-MOST_WANTS = 40
+MOST_WANTS = 20
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-import numpy as np
 from markupsafe import Markup
 
 from weftglass.desk import TERMS, Shown
@@ -133,13 +132,12 @@ def holdings_facts(
     keep = {**terms, **dict(selection.asked)}
     cells = f"/holdings?{urlencode(keep)}"
     choices = tuple(TERMS.items())
-    residuals = np.zeros(table.counts.shape) if shown.together is None else shown.together.residuals
     most = int(table.counts.max(initial=0))
     rows = tuple(
         RowFacts(
             row,
             tuple(
-                _cell(row, column, int(table.counts[i, j]), most, float(residuals[i, j]), cells)
+                _cell(row, column, int(table.counts[i, j]), most, shown.marks.get((row, column), ""), cells)
                 for j, column in enumerate(table.columns)
             ),
             int(table.counts[i].sum()),
@@ -235,13 +233,11 @@ def growth_records(curve: GrowthCurve) -> list[dict[str, object]]:
 def table_svg(shown: Shown) -> Markup:
     """The table as a picture to be saved."""
     table = shown.table
-    residuals = np.zeros(table.counts.shape) if shown.together is None else shown.together.residuals
-    return counts_svg(table_title(shown), table.rows, table.columns, table.counts, residuals)
+    return counts_svg(table_title(shown), table.rows, table.columns, table.counts, shown.marked)
 
 
-def _cell(row: str, column: str, count: int, most: int, residual: float, cells: str) -> CellFacts:
+def _cell(row: str, column: str, count: int, most: int, mark: str, cells: str) -> CellFacts:
     shade = 0 if count == 0 else max(1, round(SHADES * (count / most) ** 0.5))
-    mark = "" if abs(residual) <= 2 else "more" if residual > 0 else "fewer"
     href = f"{cells}&{urlencode({'row': row, 'column': column})}#behind" if count else ""
     also = f", {mark} than by chance" if mark else ""
     return CellFacts(count, href, shade, mark, f"{how_many(count, 'piece')} of {row} on {column}{also}")

@@ -9,17 +9,15 @@ from urllib.parse import urlencode
 from markupsafe import Markup
 
 from weftglass.desk.holdings import TERMS
-from weftglass.desk.rarity import HowRare
+from weftglass.desk.rarity import HowRare, rarity_svg
 from weftglass.desk.selection import NOT_KNOWN, values_in
-from weftglass.holdings import Holding, Rarity
-from weftglass.publish import shares_svg
+from weftglass.holdings import Holding
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.forms import FilterFacts
 from weftglass.web.pages.selection import SelectionFacts, selection_asked, selection_facts
 from weftglass.web.pages.wording import capital
 
 WITH = "with-"
-AMONG = {"own": "own pieces", "published": "published holdings", "together": "both together"}
 
 
 @dataclass(frozen=True)
@@ -74,7 +72,7 @@ def rarity_facts(
         wanted=tuple(_choice(term, values[term], wanted.get(term, "")) for term in TERMS),
         asked=None if one is None else _rare(one, names),
         usual=tuple(_rare(other, names) for other in usual),
-        picture=rarity_svg([*([one] if one else []), *usual]),
+        picture=rarity_svg([one] if one else usual),
         csv_href=f"/rarity.csv?{urlencode(keep)}",
         svg_href=f"/rarity.svg?{urlencode(keep)}",
         exhibit=tuple(keep.items()),
@@ -92,19 +90,14 @@ def _choice(term: str, counts: Sequence[tuple[str, int]], chosen: str) -> Filter
 
 
 def _rare(one: HowRare, names: Mapping[str, str]) -> RareFacts:
-    found = _groups(one)
+    found = one.groups
     behind = tuple((names.get(piece, piece), piece_address(piece)) for piece in one.own.behind)
     return RareFacts(
         capital(one.words),
-        tuple((AMONG[among], rare.sentence) for among, rare in found.items()),
+        tuple((among, rare.sentence) for among, rare in found.items()),
         one.sources,
         behind,
     )
-
-
-def _groups(one: HowRare) -> dict[str, Rarity]:
-    every = {"own": one.own, "published": one.published, "together": one.together}
-    return {among: rare for among, rare in every.items() if rare is not None}
 
 
 def rarity_records(every: Sequence[HowRare]) -> list[dict[str, object]]:
@@ -112,7 +105,7 @@ def rarity_records(every: Sequence[HowRare]) -> list[dict[str, object]]:
     return [
         {
             "combination": one.words,
-            "among": AMONG[among],
+            "among": among,
             "alike": rare.alike,
             "pieces": rare.pieces,
             "share": None if rare.share is None else round(rare.share.value, 5),
@@ -120,16 +113,5 @@ def rarity_records(every: Sequence[HowRare]) -> list[dict[str, object]]:
             "high": None if rare.share is None else round(rare.share.high, 5),
         }
         for one in every
-        for among, rare in _groups(one).items()
+        for among, rare in one.groups.items()
     ]
-
-
-def rarity_svg(every: Sequence[HowRare]) -> Markup | None:
-    """Shares with their intervals as a picture; None where nothing can be said."""
-    lines = [
-        (f"{capital(one.words)}: {AMONG[among]}", f"{rare.alike} of {rare.pieces}", rare.share)
-        for one in every
-        for among, rare in _groups(one).items()
-        if rare.share is not None
-    ]
-    return shares_svg("How unusual", lines) if lines else None

@@ -7,7 +7,7 @@ from starlette.routing import Route
 
 from weftglass.desk import TERMS, Shown, how_complete, piece_names, show
 from weftglass.desk.catalogue import page_choices
-from weftglass.desk.rarity import HowRare, how_rare, rarities
+from weftglass.desk.rarity import HowRare, how_rare, rarities, rarity_svg
 from weftglass.desk.selection import Selection, selected
 from weftglass.holdings import Completeness, GrowthCurve
 from weftglass.publish import growth_svg
@@ -23,7 +23,7 @@ from weftglass.web.pages.holdings import (
     terms_asked,
 )
 from weftglass.web.pages.lists import csv_text
-from weftglass.web.pages.rarity import rarity_facts, rarity_records, rarity_svg, wanted_asked
+from weftglass.web.pages.rarity import rarity_facts, rarity_records, wanted_asked
 from weftglass.web.pages.selection import selection_asked
 from weftglass.web.rendering import page
 
@@ -77,13 +77,13 @@ def rarity_page(asked: Asked) -> Response:
 def rarity_csv(asked: Asked) -> Response:
     """The same as a list."""
     one, usual = _rarity(asked)
-    return Response(csv_text(rarity_records([*([one] if one else []), *usual])), media_type=CSV)
+    return Response(csv_text(rarity_records([one] if one else usual)), media_type=CSV)
 
 
 def rarity_picture(asked: Asked) -> Response:
     """The same as a picture."""
     one, usual = _rarity(asked)
-    picture = rarity_svg([*([one] if one else []), *usual])
+    picture = rarity_svg([one] if one else usual)
     return Response(str(picture or ""), 200 if picture else 404, media_type=SVG)
 
 
