@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from weftglass.errors import InputError
-from weftglass.weave.lattice import BONDS, Guess, guessed
+from weftglass.weave.kinds import recognised, without_pairs
+from weftglass.weave.lattice import BONDS, Guess, guessed_in, spectrum_of
 from weftglass.weave.local import windows_of
-from weftglass.weave.patch import LEAST_PX, Box, Patch, Pixels, evened, patch_of
+from weftglass.weave.patch import Box, Patch, Pixels, evened, patch_of
 from weftglass.weave.rows import Rows, followed
 from weftglass.weave.stance import Known, Stance, stance_of
 from weftglass.weave.stitches import LEANS, Stitches, counted_along, fundamental, readings_of, spectrum_along
@@ -38,6 +38,7 @@ LEAST_PEAK = 5.0  # of the wave along the rows over what is usual there
 MOST_STITCH_MISS = 0.2  # of a stitch
 SURE_LEAN = 3.0  # standard deviations
 TOO_SMALL = f"too small: a row has to be at least {FINEST_PX:g} pixels tall to be counted; take it nearer or sharper"
+WHICH = "it can't be told whether this is plaited, which would double the count of rows: say the technique"
 NO_ROWS = "no rows that repeat were found: take it sharper, nearer, or choose a box that holds covering only"
 
 
@@ -123,84 +124,29 @@ class Gauge:
         return found
 
 
-def gauge_of(
-    pixels: Pixels,
-    mm_per_px: float,
-    *,
-    technique: str | None = None,
-    box: Box | None = None,
-    scale_sd: float = 0.0,
-    known: Known | None = None,
-    where: str = "close-up",
+def counted_in(
+    pixels: Pixels, mm_per_px: float, technique: str | None, box: Box | None, scale_sd: float, known: Known, where: str
 ) -> Gauge:
-    """
-    Count rows and stitches per centimetre on a close-up.
-
-    Rows count up the height along the wall, stitches along a row on the outer face: twined, one visible slanted turn;
-    coiled, one sewing stitch; wicker, one stake passed (a row shows only every second one in front); hitched, one
-    loop; plaited on the bias, rows are levels of crossings and stitches diamonds across. The camera's angle, its
-    nearness and the wall's curvature are found from how rows bend and stitches crowd, and taken out.
-
-    Parameters
-    ----------
-    pixels : array, shape (height, width, 3), uint8
-        The photograph as people see it, rows about level (within 25 degrees).
-    mm_per_px : float
-        At the covering's outer face in the middle of the box, square to the view.
-    technique : str, optional
-        One of `TECHNIQUES`. Default: taken from the picture, with a warning.
-    box : tuple (x0, y0, x1, y1), optional
-        Part of the picture that holds covering only, pixels. Default: all of it.
-    scale_sd : float
-        Relative standard deviation of the scale.
-    known : Known, optional
-        Radius, distance and taper of the wall where they are known.
-    where : str
-        For messages.
-
-    Returns
-    -------
-    Gauge
-        With None and a reason where the picture cannot carry a count.
-
-    Raises
-    ------
-    InputError
-        If the scale, the technique or the box is at fault.
-    """
-    if not (np.isfinite(mm_per_px) and 0 < mm_per_px <= 10):
-        raise InputError(where, "scale", mm_per_px, "a number above 0 and at most 10, in mm a pixel")
-    if technique is not None and technique not in BONDS:
-        raise InputError(where, "technique", technique, "one of " + ", ".join(TECHNIQUES))
-    if box is None and min(pixels.shape[:2]) < LEAST_PX:
-        return Gauge(reason=TOO_SMALL, technique=technique, technique_given=technique is not None)
-    patch = patch_of(pixels, box, where=where)
-    broad = evened(patch.grey, EVEN_REACH_SHARE * min(patch.grey.shape))
-    kind, guess = _guess(broad, technique)
+    """Count in one box; see `weftglass.weave.gauge_of`, which also counts in its middle."""
     given = technique is not None
+    patch = patch_of(pixels, box, where=where)
+    spectrum = spectrum_of(evened(patch.grey, EVEN_REACH_SHARE * min(patch.grey.shape)))
+    kind, guess = (technique, guessed_in(spectrum, technique)) if technique is not None else recognised(spectrum)
+    guess = without_pairs(spectrum, guess, kind)
     fault = _too_fine(guess, patch)
     if fault is not None:
         return Gauge(reason=fault, technique=technique, technique_given=given)
     values = evened(patch.grey, EVEN_REACH_ROWS * guess.row_px)
     rows = followed(values, guess)
     fault = _no_rows(rows)
-    if fault is not None:
-        return Gauge(reason=fault, technique=technique, technique_given=given)
+    if fault is not None or kind is None:
+        return Gauge(reason=fault or WHICH, technique=technique, technique_given=given)
     stitches, missing = _stitches(values, rows)
-    known = known or Known()
     stance = stance_of(rows, stitches, mm_per_px / patch.factor, known, standing=kind in STANDING)
     if stitches is not None and stance.stitch_miss > MOST_STITCH_MISS:
         stitches, missing = None, "the stitches along the rows do not repeat plainly enough"
         stance = stance_of(rows, None, mm_per_px / patch.factor, known, standing=kind in STANDING)
     return _told(patch, rows, stitches, stance, kind, given, scale_sd, missing)
-
-
-def _guess(values: FloatArray, technique: str | None) -> tuple[str, Guess]:
-    if technique is not None:
-        return technique, guessed(values, technique)
-    tried = {kind: guessed(values, kind) for kind in ("twined", "coiled", "wicker", "plaited")}
-    kind = max(tried, key=lambda one: tried[one].share)
-    return kind, tried[kind]
 
 
 def _too_fine(guess: Guess, patch: Patch) -> str | None:

@@ -72,17 +72,25 @@ class Guess:
     share: float
 
 
-def spectrum_of(values: FloatArray) -> tuple[FloatArray, int]:
+@dataclass(frozen=True, eq=False)
+class Spectrum:
     """
-    Power of windows about the middle in decades above what is usual at that fineness, origin in the middle.
+    Power in decades above what is usual at that fineness, origin in the middle.
 
-    Returns
-    -------
+    Parameters
+    ----------
     decades : array, shape (n, n)
         Frequency k cycles a pixel is at index ``n // 2 + k * n``.
     window_px : int
-        Side of the windows.
+        Side of the windows it was taken in.
     """
+
+    decades: FloatArray
+    window_px: int
+
+
+def spectrum_of(values: FloatArray) -> Spectrum:
+    """The spectrum of windows about the middle."""
     height, width = values.shape
     side = int(min(height, width) * WINDOW_SHARE) // 2 * 2
     fine = 512 if side < 380 else 1024
@@ -94,7 +102,7 @@ def spectrum_of(values: FloatArray) -> tuple[FloatArray, int]:
             left = int(np.clip(width / 2 + right * SPREAD * width - side / 2, 0, width - side))
             part = values[top : top + side, left : left + side]
             power += np.abs(np.fft.fft2((part - part.mean()) * window, (fine, fine))) ** 2
-    return _above_usual(np.fft.fftshift(power), side), side
+    return Spectrum(_above_usual(np.fft.fftshift(power), side), side)
 
 
 def _above_usual(power: FloatArray, side: int) -> FloatArray:
@@ -112,7 +120,7 @@ def _above_usual(power: FloatArray, side: int) -> FloatArray:
     return np.asarray(np.clip(decades.reshape(power.shape) - background, -0.3, 2.6))
 
 
-def guessed(values: FloatArray, technique: str) -> Guess:
+def guessed_in(spectrum: Spectrum, technique: str) -> Guess:
     """
     The pattern whose predicted points stand highest above the rest of the spectrum.
 
@@ -121,12 +129,11 @@ def guessed(values: FloatArray, technique: str) -> Guess:
 
     Parameters
     ----------
-    values : array, shape (height, width)
-        Evened lightness.
+    spectrum : Spectrum
     technique : str
         One of `BONDS`.
     """
-    decades, side = spectrum_of(values)
+    decades, side = spectrum.decades, spectrum.window_px
     bond = BONDS[technique]
     cost = COST_SHARE * float(decades.max())
     rows = np.geomspace(FINEST_PX, max(side / 3.0, 2 * FINEST_PX), 120)

@@ -1,0 +1,106 @@
+"""Which technique a close-up shows, where nobody said: told by where the points of its spectrum stand out."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import map_coordinates
+from scipy.special import expit
+
+from weftglass.weave.lattice import Guess, Spectrum, guessed_in
+
+FloatArray = NDArray[np.float64]
+
+LOOKED_FOR = ("twined", "coiled", "wicker", "plaited", "hitched")
+SURE = 0.9
+NEAR_PX = 3  # of the spectrum: how far from its predicted place a point is looked for
+MOST_GAP = 0.4
+PAIRED = 0.15  # decades
+
+WEIGHTS = np.array([6.99, 5.40, -3.93, 1.17, 6.21, -5.07, -4.70])
+"""Of a constant and the six `signs` for plaited work (logistic regression on the tuning and development close-ups,
+benchmarks/fit_techniques.py)."""
+
+
+def recognised(spectrum: Spectrum) -> tuple[str | None, Guess]:
+    """
+    The technique whose pattern explains a spectrum best, None where it can't be told, with the pattern.
+
+    Parameters
+    ----------
+    spectrum : Spectrum
+
+    Notes
+    -----
+    Twined, coiled and hitched work repeat alike, so that rows and stitches come out the same whichever it is called;
+    wicker, which shows every second stake, and plaiting, whose rows are half a repeat, do not. Wicker stands out by how
+    far its stitches are apart. Plaited work is told by its diamonds: moved half a repeat down and half one along it is
+    nearly itself, and it leans neither way. Between 0.1 and 0.9 nothing is told, since a mistake would double the
+    count of rows.
+    """
+    tried = {kind: guessed_in(spectrum, kind) for kind in LOOKED_FOR}
+    best = max((kind for kind in LOOKED_FOR if kind != "plaited"), key=lambda kind: tried[kind].share)
+    plaited = plaited_chance(signs(spectrum, tried["plaited"], tried[best].share - tried["plaited"].share))
+    if plaited >= SURE:
+        return "plaited", tried["plaited"]
+    return best if plaited <= 1 - SURE else None, tried[best]
+
+
+def without_pairs(spectrum: Spectrum, guess: Guess, technique: str | None) -> Guess:
+    """
+    The pattern with half its row distance where its rows are plainly pairs of rows.
+
+    Two colours that change places from row to row make every second row alike; the point of the pair then stands out
+    less than that of the row, which no other work does (on the tuning and development close-ups). Plaited work is left
+    alone: its levels are pairs.
+    """
+    pair, row = _stands(spectrum, guess, 0, 1), _stands(spectrum, guess, 0, 2)
+    if technique == "plaited" or row < pair + PAIRED:
+        return guess
+    return replace(guess, row_px=guess.row_px / 2)
+
+
+def signs(spectrum: Spectrum, guess: Guess, gap: float) -> FloatArray:
+    """
+    What tells plaited work from the others, six numbers.
+
+    Parameters
+    ----------
+    guess : Guess
+        The pattern as if it were plaited.
+    gap : float
+        By how much the best other pattern explains more.
+
+    Returns
+    -------
+    array, shape (6,)
+        In decades above the usual: the double diagonal over the doubles of row and stitch; row and stitch; the stronger
+        diagonal over these; the weaker diagonal over the stronger; how far the pattern is from as wide as tall, in
+        logarithms; the gap, 0 to 0.4.
+    """
+    at = {place: _stands(spectrum, guess, *place) for place in
+          ((0, 1), (0, 2), (1, 0), (2, 0), (1, 1), (1, -1), (2, 2), (2, -2))}  # fmt: skip
+    single = (at[0, 1] + at[1, 0]) / 2
+    strong, weak = max(at[1, 1], at[1, -1]), min(at[1, 1], at[1, -1])
+    double = max(at[2, 2], at[2, -2]) - (at[0, 2] + at[2, 0]) / 2
+    wide = abs(float(np.log(max(guess.stitch_px, 1e-6) / max(guess.row_px, 1e-6))))
+    return np.array([double, single, strong - single, weak - strong, wide, np.clip(gap, 0.0, MOST_GAP)])
+
+
+def plaited_chance(found: FloatArray) -> float:
+    """Probability that work with these signs is plaited."""
+    return float(expit(WEIGHTS[0] + WEIGHTS[1:] @ found))
+
+
+def _stands(spectrum: Spectrum, guess: Guess, along: int, down: int) -> float:
+    """How far the spectrum stands out near a multiple of the stitch and the row frequency."""
+    x, y = along / max(guess.stitch_px, 1e-6), down / max(guess.row_px, 1e-6)
+    c, s = np.cos(guess.turn), np.sin(guess.turn)
+    size = len(spectrum.decades)
+    near = np.arange(-NEAR_PX, NEAR_PX + 1)
+    rows = (x * s + y * c) * size + size // 2 + near[:, None]
+    columns = (x * c - y * s) * size + size // 2 + near[None, :]
+    place = np.broadcast_arrays(rows, columns)
+    return float(map_coordinates(spectrum.decades, place, order=1, mode="nearest").max())
