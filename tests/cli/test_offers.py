@@ -134,7 +134,7 @@ def test_rarity_and_whereabouts_print_and_draw(shelf: str, tmp_path: Path, capsy
         (["values", "{shelf}", "--amount", "5 USD"], "given with --piece and --kind"),
         (["publish", "{shelf}", "out.html"], "at least one page"),
         (["catalogue", "{shelf}", "--put", "piece", "--piece", "none", "--title", "A"], "the id of a piece"),
-        (["catalogue", "{shelf}", "--put", "map"], "title"),
+        (["catalogue", "{shelf}", "--put", "map", "--page", "none"], "the id of a catalogue page"),
         (["rarity", "{shelf}", "--with", "weather=fine"], "terms are community"),
         (["holdings", "{shelf}", "--only", "community"], "as community=Delmuine"),
         (["whereabouts", "{shelf}", "--map", "map.svg"], "something to draw"),

@@ -9,7 +9,7 @@ from weftglass.cabinet import Draft
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import kept_back
 from weftglass.desk.selection import Selection
-from weftglass.desk.wording import signature, slug
+from weftglass.desk.wording import capital, signature, slug
 from weftglass.errors import InputError
 from weftglass.records import EXHIBITS, LONG, CataloguePage, Exhibit, Piece, words
 
@@ -43,13 +43,12 @@ def put_into_catalogue(
     page : str
         Id of the page; empty for a new one at the end.
     title : str
-        Of a new page.
+        Of a new page; left out: what is put on it.
 
     Raises
     ------
     InputError
-        Something that is none, a piece that is kept out of anything published, or a new page without a title; nothing
-        is stored then.
+        Something that is none, or a piece that is kept out of anything published; nothing is stored then.
     """
     exhibit = Exhibit(kind, tuple((name, value) for name, value in asked.items() if value))
     _look(collection, exhibit)
@@ -59,7 +58,7 @@ def put_into_catalogue(
             if exhibit in held.exhibits:
                 raise InputError("catalogue", "page", held.title, "another page: this one shows it already")
             return _kept(draft, replace(held, exhibits=(*held.exhibits, exhibit)))
-        name = words(title, "catalogue", "title", needed=True)
+        name = words(title or _usual_title(draft, exhibit), "catalogue", "title", needed=True)
         place = 1 + max((one.place for one in draft.all_of(CataloguePage)), default=0)
         new = CataloguePage(id=draft.next_id(CataloguePage, slug(name)), title=name, place=place, exhibits=(exhibit,))
         return _kept(draft, new)
@@ -136,6 +135,12 @@ def _look(collection: Collection, exhibit: Exhibit) -> None:
     reason = kept_back(collection).get(piece.id)
     if reason:
         raise refusal(piece, reason)
+
+
+def _usual_title(draft: Draft, exhibit: Exhibit) -> str:
+    if exhibit.kind == "piece":
+        return draft.get(Piece, exhibit.told.get("piece", "")).name
+    return capital(EXHIBITS[exhibit.kind])
 
 
 def refusal(piece: Piece, reason: str) -> InputError:

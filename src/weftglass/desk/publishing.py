@@ -91,9 +91,10 @@ def make_catalogue(collection: Collection, today: date) -> MadeCatalogue:
             try:
                 shown.append(_SHOWN[exhibit.kind](collection, exhibit, kept_out))
             except WeftglassError as fault:
-                left_out.append(f"{page.title}: {fault}")
+                left_out.append(f"{page.title}: {fault} See that the page’s title and remark do not tell of it.")
             left_out += [f"{page.title}: {note}" for note in _notes(exhibit)]
-        made.append(TitledPage(page.title, page.remark, tuple(shown)))
+        if shown or not page.exhibits:  # a page whose exhibits all stay out would still tell of them in its title
+            made.append(TitledPage(page.title, page.remark, tuple(shown)))
     day = f"{today.day} {today:%B %Y}"
     notes = [f"Made on {day} from the collection’s own records. A collection is not a random sample of what was made."]
     if kept_out:
@@ -167,11 +168,15 @@ def _table(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]
     head = (capital(TERMS[table.row_term]), capital(TERMS[table.column_term]), "Pieces")
     return Shown(
         table_title(shown),
-        selection.words,
+        _counted(selection),
         counts_svg(table_title(shown), table.rows, table.columns, table.counts, shown.marked) if rows else None,
         sentences=tuple(sentences),
         table=Table(head, tuple(rows), frozenset({2})) if rows else None,
     )
+
+
+def _counted(selection: Selection) -> str:
+    return f"Pieces counted: {selection.words}."
 
 
 def _complete(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) -> Shown:
@@ -179,10 +184,10 @@ def _complete(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, s
     row, column = asked.get("rows", "community"), asked.get("columns", "family")
     found = how_complete(selected(collection, selection, kept_out=kept_out), row, column)
     if found is None:
-        return Shown("How complete it is", selection.words, sentences=("No piece has both terms yet.",))
+        return Shown("How complete it is", _counted(selection), sentences=("No piece has both terms yet.",))
     words, curve = f"{TERMS[row]} and {TERMS[column]}", found[1]
     chart = growth_svg(curve.pieces, curve.kinds, curve.low, curve.high, curve.at_hand, f"Kinds: {words}")
-    return Shown("How complete it is", selection.words, chart, sentences=complete_sentences(found[0], words))
+    return Shown("How complete it is", _counted(selection), chart, sentences=complete_sentences(found[0], words))
 
 
 def _map(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) -> Shown:
@@ -191,7 +196,7 @@ def _map(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) 
     if not spots:
         return Shown("Where", sentences=("Nothing has a point on the map yet.",))
     rows = tuple((one.name, STANDINGS.get(one.standing, one.standing), str(len(one.pieces))) for one in spots)
-    about = f"{selection.words}. Places where pieces were found are drawn to a tenth of a degree only."
+    about = f"{_counted(selection)} Places where pieces were found are drawn to a tenth of a degree only."
     return Shown("Where", about, map_svg(spots), table=Table(("Place", "What it says", "Pieces"), rows, frozenset({2})))
 
 
@@ -206,11 +211,11 @@ def _when(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str])
     selection = Selection.of(exhibit.told)
     spans = lifespans(collection, selection, kept_out=kept_out)
     if not spans:
-        return Shown("When", selection.words, sentences=("No piece has years yet.",))
+        return Shown("When", _counted(selection), sentences=("No piece has years yet.",))
     rows = tuple(
         (one.name, *(f"{years[0]}–{years[1]}" if years else "" for years in (one.glass, one.covering))) for one in spans
     )
-    about = f"{selection.words}. Green: years of the glass; brown: of the covering; full colour: a signed dating."
+    about = f"{_counted(selection)} Green: years of the glass; brown: of the covering; full colour: a signed dating."
     return Shown("When", about, timeline_svg(spans), table=Table(("Piece", "Glass", "Covering"), rows))
 
 
@@ -223,7 +228,7 @@ def _rarity(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str
     sources = sorted({source for one in found for source in one.sources})
     return Shown(
         "How unusual",
-        selection.words,
+        _counted(selection),
         rarity_svg(found),
         sentences=(f"Published holdings: {'; '.join(sources)}.",) if sources else (),
         table=Table(("What", "Among", "How often"), rows),

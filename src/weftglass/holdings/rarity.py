@@ -62,7 +62,10 @@ class Rarity:
     def sentence(self) -> str:
         """The rarity as a collector would repeat it."""
         if self.share is None:
-            return f"Only {self.pieces} pieces are on record: too few to say how unusual this is."
+            if self.pieces == 0:
+                return "No piece on record says whether it has this."
+            few = "1 piece is" if self.pieces == 1 else f"{self.pieces} pieces are"
+            return f"Only {few} on record: too few to say how unusual this is."
         often = f"{self.alike} of {self.pieces} pieces on record"
         if self.share.low <= 0:
             return f"{often}: at most 1 in {_one_in(self.share.high)} (95 %)."

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from weftglass.desk.catalogue import NEW_PAGE
 from weftglass.records import CataloguePage
 from weftglass.web.door import FormFault
 
@@ -34,11 +35,13 @@ class PageFacts:
 
 @dataclass(frozen=True)
 class CatalogueFacts:
-    """The page: everything in order, what was taken away, and what the file leaves out or tells strangers."""
+    """The page: everything in order, what was taken away, what the file leaves out, and a form that was at fault."""
 
     pages: tuple[PageFacts, ...]
     gone: tuple[tuple[str, str, int], ...]
     left_out: tuple[str, ...]
+    choices: tuple[tuple[str, str], ...]
+    again: tuple[tuple[str, str], ...]
     fault: FormFault | None
 
 
@@ -59,6 +62,7 @@ def catalogue_facts(
     gone : sequence of CataloguePage
         Pages that were taken away.
     """
+    typed = {} if fault is None or fault.form != "exhibit" else fault.typed
     return CatalogueFacts(
         tuple(
             _page(one, told, number == 1, number == len(pages))
@@ -66,6 +70,8 @@ def catalogue_facts(
         ),
         tuple((one.title, f"/catalogue/{one.id}/restore", one.version) for one in gone),
         tuple(left_out),
+        (NEW_PAGE, *((one.id, one.title) for one in pages)),
+        tuple((name, value) for name, value in typed.items() if name not in ("page", "title")),
         fault,
     )
 

@@ -20,7 +20,8 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
-from weftglass.web.door import Asked, door, see_other
+from weftglass.errors import InputError
+from weftglass.web.door import Asked, FormFault, door, see_other
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.buying import asked_of, buying_facts, offer_records, values_facts, want_records
 from weftglass.web.pages.lists import csv_text
@@ -35,8 +36,13 @@ POCKET_WANTS = 16
 def buying_page(asked: Asked) -> Response:
     """Offers, gaps, and the plan for a sum where one is named."""
     wants, offers = wants_of(asked.collection, *asked_of(asked.query)), offers_of(asked.collection)
-    facts = buying_facts(wants, OFFERS_AHEAD, offers, _plan(asked), asked.query, asked.fault)
-    return page(asked.request, "buying.html", facts)
+    plan, fault = None, asked.fault
+    try:
+        plan = _plan(asked)
+    except InputError as wrong:
+        fault = FormFault("sum", wrong.field, str(wrong), asked.query)
+    facts = buying_facts(wants, OFFERS_AHEAD, offers, plan, asked.query, fault)
+    return page(asked.request, "buying.html", facts, status=422 if plan is None and fault is not asked.fault else 200)
 
 
 def _plan(asked: Asked) -> BuyingPlan | None:
