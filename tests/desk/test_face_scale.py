@@ -10,9 +10,19 @@ import pytest
 
 from tests.desk.conftest import BOTTLE as DRAWN
 from tests.photos.projector import BOTTLE, Shot
-from weftglass.desk import Collection, ScaleAsked, count_covering, covering_of, keep_hand_count, record_sighting
+from weftglass.desk import (
+    Collection,
+    ScaleAsked,
+    count_covering,
+    covering_of,
+    get_view,
+    keep_hand_count,
+    mark_bare,
+    record_sighting,
+)
 from weftglass.desk.face_scale import (
     OwnProfile,
+    box_on_covering,
     own_profile,
     profile_from_outline,
     scale_by_bar,
@@ -160,6 +170,16 @@ def test_hand_count_on_a_measured_front_needs_no_bar(collection: Collection, mea
     nearer = (found.distance_mm - 40) / found.distance_mm
     assert study.rows_per_cm == pytest.approx(10 / (20 * 0.4 * nearer), rel=0.02)
     assert study.remark.startswith("Scale from the outline of this photograph")
+
+
+def test_box_that_nobody_drew_lies_on_the_covering(collection: Collection, measured: View) -> None:
+    """On the drawn bottle's body, clear of its edges, its foot and bare glass."""
+    left, upper, right, lower = box_on_covering(measured)
+    assert 200 < left < 250
+    assert 350 < right < 400
+    assert 340 < upper < lower < 850
+    mark_bare(collection, measured.id, [[140, 290]], who="Mira")
+    assert box_on_covering(get_view(collection, measured.id).view)[1] > upper
 
 
 def test_nothing_said_of_the_scale_of_an_unmeasured_photograph_is_refused(collection: Collection, view: View) -> None:

@@ -36,6 +36,9 @@ RADIUS_SD = 0.02
 FLAT_RADIUS_MM = 900.0
 """A flat side, as a wall that hardly bends."""
 
+LOOKED_AT, ACROSS, EDGE_MM = (0.15, 0.6), 0.6, 6.0
+"""Part of the height, and of the half-width, that is counted where nobody drew a box; room left to bare glass."""
+
 FLAT_SIDED = ("rectangle", "polygon")
 DEPTH = (0.6, 0.15)
 """Depth over width of bodies that are neither round nor square, where it was not measured (common practice, no
@@ -249,6 +252,19 @@ def scale_by_outline(view: View, profile: OwnProfile, box: Box, size_px: tuple[i
     words = f"Scale from the outline of this photograph; {_wall_words(profile, radius, float(place[2]))}."
     near = float(np.linalg.norm(eye - place))
     return FaceScale(factor, math.hypot(facts.scale_sd, profile.depth_sd * radius / near), known, bar, words)
+
+
+def box_on_covering(view: View) -> Box:
+    """A box on the front of a measured view's covering: its middle across, from above the foot to below bare glass."""
+    facts = MeasuredFacts.of_view(view)
+    top = min([LOOKED_AT[1] * facts.height_mm, *(low - EDGE_MM for low, _ in view.bare if low > 2 * EDGE_MM)])
+    ends = np.array([LOOKED_AT[0] * facts.height_mm, max(top, (LOOKED_AT[0] + 0.1) * facts.height_mm)])
+    bottom_px, top_px = np.array(facts.bottom_px), np.array(facts.top_px)
+    places = bottom_px + ends[:, None] / facts.height_mm * (top_px - bottom_px)
+    half_mm = float(np.interp(np.linspace(ends[0], ends[1], 20), *facts.points.T).min())
+    mm_per_px = facts.height_mm / float(np.hypot(*(top_px - bottom_px)))
+    across, (x, _) = ACROSS * half_mm / mm_per_px, places.mean(axis=0)
+    return float(x - across), float(places[1, 1]), float(x + across), float(places[0, 1])
 
 
 def profile_of_view(collection: Collection, view: View) -> OwnProfile:

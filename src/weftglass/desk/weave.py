@@ -12,6 +12,7 @@ from weftglass.desk.collection import Collection
 from weftglass.desk.face_scale import (
     FaceScale,
     OwnProfile,
+    box_on_covering,
     own_profile,
     profile_of_view,
     scale_by_bar,
@@ -206,13 +207,17 @@ def _kept(collection: Collection, who: str, study: WeaveStudy) -> WeaveStudy:
 def _counted(
     collection: Collection, seen: ViewOnPhoto, scale: ScaleAsked, technique: str | None, box: Box | None
 ) -> tuple[Gauge, FaceScale]:
+    told: tuple[str, ...] = ()
+    if box is None and seen.view.measured is not None:
+        box = box_on_covering(seen.view)
+        told = (f"No box was drawn: counted on the covering within {', '.join(f'{v:.0f}' for v in box)} pixels.",)
     face = _face(collection, seen, scale, box)
     picture = pixels_of(collection, seen.photo)
     gauge = gauge_of(
         picture.pixels, face.mm_per_px, technique=technique, box=box, scale_sd=face.rel_sd, known=face.known,
         where="covering",
     )  # fmt: skip
-    told = () if face.known is None else (face.words,)
+    told += () if face.known is None else (face.words,)
     return replace(gauge, warnings=(*told, *gauge.warnings)), face
 
 
@@ -224,7 +229,7 @@ def _face(collection: Collection, seen: ViewOnPhoto, scale: ScaleAsked, box: Box
             expected = "two points x1, y1, x2, y2 in pixels: of a ruler, or the piece's edges where the height is told"
             raise InputError("covering", "bar", "nothing", expected)
         own = profile_of_view(collection, seen.view)
-        return scale_by_outline(seen.view, own, box or (0.0, 0.0, float(size[0]), float(size[1])), size, "covering")
+        return scale_by_outline(seen.view, own, box or box_on_covering(seen.view), size, "covering")
     profile = own_profile(collection, seen.view.piece)
     if scale.mm is not None:
         return scale_by_bar((*scale.ends, scale.mm), profile, scale.height_mm)

@@ -64,6 +64,7 @@ class CoveringFacts:
     kinds: tuple[tuple[str, str], ...]
     chosen: Mapping[str, str]
     scale_hint: str
+    box_hint: str
     height_hint: str
     counted: CountedFacts | None
     studies: tuple[StudyFacts, ...]
@@ -92,7 +93,8 @@ def covering_facts(
         seen.piece.name, piece_address(seen.piece.id), href, f"{piece_address(seen.piece.id)}/photographs",
         tuple(_choice(one, href, current) for one in seen.views), figure,
         (("", "Take it from the picture"), *((one, capital(one)) for one in TECHNIQUES)),
-        (("rows", "Rows"), ("stitches", "Stitches")), entries, _scale_hint(current), _height_hint(seen),
+        (("rows", "Rows"), ("stitches", "Stitches")), entries, _scale_hint(current), _box_hint(current),
+        _height_hint(seen),
         None if gauge is None else counted_facts(gauge), tuple(_study(one, href) for one in seen.studies),
         f"{href}/studies.csv", fault,
     )  # fmt: skip
@@ -103,6 +105,12 @@ def _scale_hint(current: ViewOnPhoto | None) -> str:
     if current is None or current.view.measured is None:
         return ruler
     return f"{ruler} Left empty: from the outline measured on this photograph."
+
+
+def _box_hint(current: ViewOnPhoto | None) -> str:
+    measured = current is not None and current.view.measured is not None
+    whole = "the middle of the covering, by its outline" if measured else "the whole picture"
+    return f"Only covering should be in it, ten rows or more. Left empty: {whole}."
 
 
 def _height_hint(seen: CoveringViews) -> str:
