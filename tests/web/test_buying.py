@@ -79,6 +79,27 @@ def test_wrong_values_and_prices_stand_beside_their_field(client: TestClient, of
     assert "value-on-fault" in text
 
 
+def test_a_wrong_reading_and_no_question_are_said_where_they_belong(
+    client: TestClient, collection: Collection, offered: str
+) -> None:
+    """Neither passes without a word, and what the seller said is still there to be corrected."""
+    status, text = posted(client, f"/piece/{offered}/price/questions", form="questions")
+    assert status == 422
+    assert "at least one question ticked" in text
+    asked = {"kind-1": "height", "question-1": "How tall is it?", "z-1": ""}
+    posted(client, f"/piece/{offered}/price/questions", form="questions", **asked)
+    held = offer_of(collection, offered)
+    assert held is not None
+    said = {"form": "answer-1", "inquiry": held.inquiries[0].id, "answer": "as tall as my arm", "reading": "very tall"}
+    status, text = posted(client, f"/piece/{offered}/price/answers", **said)
+    assert status == 422
+    assert "answer-1-reading-fault" in text
+    assert "as tall as my arm" in text
+    status, text = posted(client, f"/piece/{offered}/price/answers", **{**said, "answer": "", "reading": ""})
+    assert status == 422
+    assert "answer-1-answer-fault" in text
+
+
 def test_values_add_up_and_say_what_is_lacking(client: TestClient, collection: Collection) -> None:
     stocked(collection, 3)
     value = {"form": "value", "basis": "replacement", "amount": "80 USD", "on": "2019-01-01", "source": "dealer"}

@@ -314,8 +314,11 @@ def put_questions(
     Parameters
     ----------
     questions : sequence of (looks_for, question, z_mm)
-        What answers it (a measurement, a sighting, or empty), its words, and the height in mm where there is one.
+        What answers it (a measurement, a sighting, or empty), its words, and the height in mm where there is one; at
+        least one.
     """
+    if not questions:
+        raise InputError("question", "questions", "none", "at least one question ticked")
     with collection.cabinet.writing(signature(who)) as draft:
         draft.get(Piece, piece)
         made = []
@@ -352,11 +355,14 @@ def take_answer(collection: Collection, inquiry: str, answer: str, *, who: str, 
     with collection.cabinet.reading() as reader:
         held = reader.get(Inquiry, inquiry)
     said = words(answer or reading, "answer", "answer", longest=10_000, needed=True)
-    if reading and held.looks_for in KINDS:
-        record_measurement(collection, held.piece, held.looks_for, reading, who=who, how="seller", z=held.z_mm)
-    elif reading and held.looks_for in FEATURES:
-        record_sighting(collection, held.piece, held.looks_for, reading, who=who, sure=SELLER_SURE)
-    elif reading:
+    try:
+        if reading and held.looks_for in KINDS:
+            record_measurement(collection, held.piece, held.looks_for, reading, who=who, how="seller", z=held.z_mm)
+        elif reading and held.looks_for in FEATURES:
+            record_sighting(collection, held.piece, held.looks_for, reading, who=who, sure=SELLER_SURE)
+    except InputError as fault:
+        raise InputError("answer", "reading", fault.value, fault.expected) from None
+    if reading and held.looks_for not in KINDS and held.looks_for not in FEATURES:
         raise InputError("answer", "reading", reading, "left empty: this question asks for a photograph or for words")
     with collection.cabinet.writing(signature(who)) as draft:
         return draft.put(replace(draft.get(Inquiry, inquiry), answer=said))
