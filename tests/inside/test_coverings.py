@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from weftglass.evidence import Evidence, Measurement, Outline
+from weftglass.evidence import Covering, Evidence, Measurement, Outline
 from weftglass.inside import identify
 from weftglass.inside.bank import FormBank
 from weftglass.inside.conflict import conflicts_of
 from weftglass.inside.contour import contour_of
-from weftglass.inside.cover import habits_for
+from weftglass.inside.cover import CoverPrior, faces_for
 from weftglass.inside.posterior import posterior
+from weftglass.inside.state import THICKNESS
 from weftglass.inside.surprise import Surprise
 from weftglass.vessels import FormLibrary
 
@@ -37,12 +38,16 @@ def bank(library: FormLibrary) -> FormBank:
     return FormBank.of(tuple(library))
 
 
-@pytest.mark.parametrize("bare", [True, False])
-def test_habits_share_out_all_pieces(bare: bool) -> None:
-    """Shares sum to one; nothing stands below a bare base or above a bare lip."""
-    habits = habits_for(base_bare=bare, top_bare=bare, bulge_weights=(0.01, 0.001))
-    assert sum(share for share, _ in habits) == pytest.approx(1.0)
-    assert any(habit.ends.foot_mm > 0 for _, habit in habits) is not bare
+def test_habits_share_out_all_pieces() -> None:
+    """Shares of what an edge may look like sum to one, and what reaches beyond the glass only where something can."""
+    assert sum(share for share, _, _ in faces_for((0.01, 0.001))) == pytest.approx(1.0)
+    plain = CoverPrior.for_covering(Covering(technique="wicker"))
+    bare, free = plain.with_ends(below=False, above=False), plain.with_ends(below=True, above=True)
+    assert bare.weight.sum() == pytest.approx(1.0)
+    assert free.weight.sum() == pytest.approx(1.0)
+    assert not bare.foot[0].any()
+    assert free.foot[0].any()
+    assert free.rise[0].any()
 
 
 def test_strap_is_found_where_it_is_and_the_form_still_named(library: FormLibrary, bank: FormBank) -> None:
@@ -63,6 +68,40 @@ def test_foot_ring_below_the_glass_does_not_make_a_taller_vessel(library: FormLi
     answer = identify(piece(changed(seen, points=np.vstack([foot, body]))), library)
     assert answer.candidates[0].form == "b230-38"
     assert answer.candidates[0].probability > 0.6
+
+
+@pytest.mark.parametrize("beyond_mm", [12.0, 30.0])
+@pytest.mark.parametrize("above", [False, True])
+def test_covering_beyond_the_glass_is_thought_of_from_the_first_look_on(beyond_mm: float, above: bool) -> None:
+    """
+    Basketry below the base or above the lip, in a library large enough to be screened by heights: the right form.
+    """
+    heights, radii = np.linspace(180.0, 300.0, 13), np.linspace(30.0, 46.0, 9)
+    bank = FormBank.of([plain_form(f"{h:.0f}-{r:.0f}", h, r) for h in heights for r in radii])
+    seen = laid_over(bank.forms[58], 3.0)
+    assert bank.forms[58].id == "240-38"
+    more = np.arange(0.0, beyond_mm, 1.0)
+    edge = seen.points[-8 if above else 8, 1]
+    if above:
+        points = np.vstack([seen.points, np.column_stack([seen.points[-1, 0] + 1.0 + more, np.full(len(more), edge)])])
+    else:
+        body = np.column_stack([seen.points[:, 0] + beyond_mm, seen.points[:, 1]])
+        points = np.vstack([np.column_stack([more, np.full(len(more), edge)]), body])
+    found = posterior(piece(changed(seen, points=points)), bank)
+    assert bank.forms[found.survivors[0]].id == "240-38"
+    assert found.probability[58] > 0.5
+
+
+def test_wide_strap_does_not_pass_for_a_thick_covering(library: FormLibrary, bank: FormBank) -> None:
+    """Seven mm out over 40 mm of a 2 mm covering: found end to end, and the covering still thin."""
+    seen = with_strap(laid_over(library["b230-38"], 2.0), 50.0, 90.0, 7.0)
+    found = posterior(piece(seen), bank)
+    assert bank.forms[found.survivors[0]].id == "b230-38"
+    assert len(found.bulges) == 1
+    assert found.bulges[0].low_mm == pytest.approx(50.0, abs=6.0)
+    assert found.bulges[0].high_mm == pytest.approx(90.0, abs=6.0)
+    k = int(found.exact.state.log_weight[0].argmax())
+    assert found.case.cover.mean_mm[k] + found.exact.state.mean[0, k, THICKNESS] == pytest.approx(2.0, abs=1.0)
 
 
 def test_second_view_of_one_covering_does_not_take_back_what_the_first_said(library: FormLibrary) -> None:

@@ -69,7 +69,7 @@ def test_take_outlines_equals_the_joint_normal_law() -> None:
     start = State.prior(bank, cover, [0.01, 0.02], top_bare=False, base_bare=False)
     found = take_outlines(start, bank, sheets, cover, around=start)
     zero = np.zeros((1, FIRST_SCALE + 2))
-    placed = [place(bank, sheet, 0.0, 3.0, 3.0, zero, exact=True) for sheet in sheets]
+    placed = [place(bank, sheet, 0.0, 3.0, 3.0, zero, exact=True, bridged=False) for sheet in sheets]
     whole = bank.heights[0] + 6.0
     tops, rows = [], np.zeros((2, FIRST_SCALE + 2))
     for i, sheet in enumerate(sheets):
@@ -96,13 +96,13 @@ def test_linearised_change_agrees_with_finite_differences() -> None:
     bank = FormBank.of([form])
     sheet = Sheet(Nodes.of(laid_over(form, 3.0)), "front", FIRST_SCALE)
     zero = np.zeros((1, FIRST_SCALE + 1))
-    placed = place(bank, sheet, 0.0, 3.0, 3.0, zero, exact=True)
+    placed = place(bank, sheet, 0.0, 3.0, 3.0, zero, exact=True, bridged=False)
     for unknown, small in ((0, 0.004), (1, 0.004), (2, 0.4), (4, 0.4), (FIRST_SCALE, 0.004)):
         ends = []
         for sign in (1, -1):
             moved = zero.copy()
             moved[0, unknown] = sign * small
-            ends.append(place(bank, sheet, 0.0, 3.0, 3.0, moved, exact=True).predicted[0])
+            ends.append(place(bank, sheet, 0.0, 3.0, 3.0, moved, exact=True, bridged=False).predicted[0])
         numeric = (ends[0] - ends[1]) / (2 * small)
         error = np.abs(numeric - placed.change[0, unknown])
         assert np.median(error) < 0.03 * np.abs(placed.change[0, unknown]).max() + 0.02

@@ -65,7 +65,7 @@ def contour_of(found: Posterior, place: int) -> Contour | None:
     thickness, habit = float(case.cover.mean_mm[k]), case.cover.habit(k)
     one = found.bank.part(found.survivors[[place]])
     turn, mean = float(case.cover.turn[k]), state.mean[place, k]
-    change, reading = placed_reading(one, case.sheets, thickness, turn, mean[None])
+    change, reading = placed_reading(one, case.sheets, thickness, turn, mean[None], bridged=habit.bridged)
     errors, stack = case.errors, case.errors.stack
     shape_sd = float(shape_class(one.shape_sd)[0])
     cover, drawn = errors.smooth_parts(Kind(thickness, shape_sd, habit.surface, bool(one.is_round[0])))

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,6 +75,7 @@ EVEN, BANDED = Surface(0.65, UNEVENNESS, WANDERING_MM), Surface(0.22, 0.60, 12.0
 MISDRAWN = Surface(0.13, UNEVENNESS, WANDERING_MM, 2.0)
 BULGED = (0.86, 0.08, 0.04, 0.02)  # share of pieces with no, one, two, three places that stand off the glass
 BRIDGED, BRIDGE_MEAN, BRIDGE_SD = 0.12, 0.85, 0.45  # share of pieces that bridge hollows, and how much of them
+STOUT_MM = 3.0  # coverings thinner than this bridge more seldom; working figure, no source
 AGREED, SCALE_OFF, READING_OFF = "agreed", "scale off", "reading off"
 
 
@@ -173,20 +174,31 @@ class CoverPrior:
         habits = tuple(self.habits[k] for k in chosen) if self.habits else ()
         return CoverPrior(self.mean_mm[chosen], self.sd_mm[chosen], weight / weight.sum(), self.turn[chosen], habits)
 
-    def coarser(self) -> CoverPrior:
-        """Neighbouring thickness classes of one kind taken two by two: for a coarse look; plain otherwise."""
-        rows, habits = [], []
-        kinds = [(float(turn), self.habit(k).trust, self.habit(k).bridged) for k, turn in enumerate(self.turn)]
+    def coarser(self) -> tuple[CoverPrior, IntArray]:
+        """
+        Neighbouring thickness classes of one kind taken two by two: for a coarse look.
+
+        Returns
+        -------
+        CoverPrior
+        array of int (K,)
+            Which class of it each class of this one went into.
+        """
+        rows: list[tuple[float, float, float, float]] = []
+        habits: list[Habit] = []
+        parent = np.empty(len(self), dtype=np.int64)
+        kinds = [(float(turn), self.habit(k)) for k, turn in enumerate(self.turn)]
         for kind in dict.fromkeys(kinds):
             own = np.flatnonzero([one == kind for one in kinds])
             for pair in np.split(own, np.arange(2, len(own), 2)):
+                parent[pair] = len(rows)
                 share = self.weight[pair] / self.weight[pair].sum()
                 mean = float(share @ self.mean_mm[pair])
                 spread = float(share @ (self.sd_mm[pair] ** 2 + (self.mean_mm[pair] - mean) ** 2))
                 rows.append((mean, spread**0.5, float(self.weight[pair].sum()), kind[0]))
-                habits.append(Habit(trust=kind[1], bridged=kind[2]))
+                habits.append(kind[1])
         table = np.array(rows)
-        return CoverPrior(table[:, 0], table[:, 1], table[:, 2], table[:, 3], tuple(habits))
+        return CoverPrior(table[:, 0], table[:, 1], table[:, 2], table[:, 3], tuple(habits)), parent
 
     def for_turns(self, turns: tuple[float, ...]) -> CoverPrior:
         """Every class once under each turn, all turns alike probable."""
@@ -199,70 +211,51 @@ class CoverPrior:
             self.habits * count,
         )
 
-    def with_habits(self, habits: Sequence[tuple[float, Habit]]) -> CoverPrior:
-        """Every class once with each habit, its trust and bridging kept; (share, habit), shares summing to 1."""
-        count, classes = len(habits), len(self)
-        share = np.array([pair[0] for pair in habits])
-        own = [(self.habit(k).trust, self.habit(k).bridged) for k in range(classes)]
+    def with_faces(self, faces: Sequence[tuple[float, Surface, int]]) -> CoverPrior:
+        """Every class once with each surface and number of bulges; (share, surface, bulges), shares summing to 1."""
+        return self._each([(share, {"surface": surface, "bulges": bulges}) for share, surface, bulges in faces])
+
+    def with_ends(self, *, below: bool, above: bool) -> CoverPrior:
+        """Every class as close about the glass as it is thick, and reaching ``below`` the base or ``above`` the lip."""
+        ends = [CLOSE] + [FOOT] * below + [RISE] * above
+        whole = sum(one.share for one in ends)
+        return self._each([(one.share / whole, {"ends": one}) for one in ends])
+
+    def with_bridges(self) -> CoverPrior:
+        """Every class twice: following the hollows of the vessel, and bridging them, as stout stakes more often do."""
+        bridged = BRIDGED * np.minimum((self.mean_mm / STOUT_MM) ** 2, 1.0)
+        return self._each([(1.0 - bridged, {}), (bridged, {"bridged": True})])
+
+    def disputed(self) -> CoverPrior:
+        """Every class twice, since photograph and tape disagree: one believes the tape, one the photograph."""
+        return self._each([(0.5, {"trust": SCALE_OFF}), (0.5, {"trust": READING_OFF})])
+
+    def _each(self, changes: Sequence[tuple[float | FloatArray, Mapping[str, Any]]]) -> CoverPrior:
+        """Every class once with each change of its habit; (share of each class, what changes), shares summing to 1."""
+        count, classes = len(changes), len(self)
         return CoverPrior(
             np.tile(self.mean_mm, count),
             np.tile(self.sd_mm, count),
-            np.tile(self.weight, count) * np.repeat(share, classes),
+            np.concatenate([self.weight * share for share, _ in changes]),
             np.tile(self.turn, count),
-            tuple(replace(habit, trust=trust, bridged=bridged) for _, habit in habits for trust, bridged in own),
-        )
-
-    def with_bridges(self) -> CoverPrior:
-        """Every (plain) class twice: following the hollows of the vessel, and bridging them."""
-        return self._twice(1.0 - BRIDGED, [PLAIN, Habit(bridged=True)])
-
-    def disputed(self) -> CoverPrior:
-        """Every (plain) class twice, since photograph and tape disagree: one believes the tape, one the photograph."""
-        return self._twice(0.5, [Habit(trust=SCALE_OFF), Habit(trust=READING_OFF)])
-
-    def _twice(self, share: float, habits: list[Habit]) -> CoverPrior:
-        classes = len(self)
-        return CoverPrior(
-            np.tile(self.mean_mm, 2),
-            np.tile(self.sd_mm, 2),
-            np.tile(self.weight, 2) * np.repeat([share, 1.0 - share], classes),
-            np.tile(self.turn, 2),
-            tuple(
-                replace(own, trust=own.trust if new.trust == AGREED else new.trust, bridged=own.bridged or new.bridged)
-                for new in habits
-                for own in (self.habit(k) for k in range(classes))
-            ),
+            tuple(replace(self.habit(k), **change) for _, change in changes for k in range(classes)),
         )
 
 
-def habits_for(
-    *,
-    base_bare: bool,
-    top_bare: bool,
-    bulge_weights: Sequence[float] = (),
-    surfaces: bool = True,
-) -> list[tuple[float, Habit]]:
+def faces_for(bulge_weights: Sequence[float] = ()) -> list[tuple[float, Surface, int]]:
     """
-    The habits worth telling apart for a piece, each with its share.
+    How the edge of a covered piece may look: share, surface and number of bulges, shares summing to 1.
 
     Parameters
     ----------
-    base_bare, top_bare : bool
-        Nothing stands below a bare base or above a bare lip.
     bulge_weights : sequence of float
         For 1, 2 … found bulges: prior share of pieces that have them there.
-    surfaces : bool
-        False: even coverings only.
     """
-    ends = [CLOSE] + [FOOT] * (not base_bare) + [RISE] * (not top_bare)
     faces: list[tuple[float, Surface, int]] = [(face.share, face, 0) for face in (EVEN, BANDED, MISDRAWN)]
-    if not surfaces:
-        faces = [(1.0, EVEN, 0)]
     count = len(bulge_weights)
     for number, weight in enumerate(bulge_weights, 1):
         faces.append((weight * (1.0 if number < count else EVEN.share), EVEN, number))
-    if count and surfaces:
+    if count:
         faces.append((bulge_weights[-1] * BANDED.share, BANDED, count))
-    pairs = [(e.share * face[0], Habit(e, face[1], face[2])) for e, face in product(ends, faces)]
-    whole = sum(share for share, _ in pairs)
-    return [(share / whole, habit) for share, habit in pairs]
+    whole = sum(face[0] for face in faces)
+    return [(share / whole, surface, bulges) for share, surface, bulges in faces]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,20 +10,21 @@ from numpy.typing import NDArray
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
 from weftglass.inside.bulges import Bulge
-from weftglass.inside.first_look import first_look, meeting
+from weftglass.inside.first_look import FirstLook, first_look, meeting
 from weftglass.inside.screening import LOST, SWEPT
+from weftglass.inside.state import ABOVE, BELOW, THICKNESS, State
 from weftglass.inside.surprise import Surprise
-from weftglass.inside.unlisted import general_density, plain_look, running_density, unlisted_probability
+from weftglass.inside.unlisted import densities, plain_look, unlisted_probability
 from weftglass.inside.weighing import Case, Weighed, bulges_of, kept_classes, surprise_of, weigh
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
-SURVIVORS = 48  # forms weighed exactly after the first look
-FEWEST_SURVIVORS = 24  # however far behind the best they are: a bulge found later may turn the order
-BEYOND = 60.0  # log likelihood behind the best at which a form is not weighed exactly
-UNLIKELY = 1e-6  # thickness classes with less than this share under every leading form are not weighed exactly
-PASSES = 2  # times the survivors are placed anew at their own best size, every habit of coverings allowed
+SURVIVORS = 32  # most forms weighed exactly after the first look
+FEWEST_SURVIVORS = 16  # however far behind the best they are: a bulge found later may turn the order
+BEYOND = 30.0  # log likelihood behind the best at which a form is not weighed exactly
+STILL_OPEN, FEWEST_OPEN = 30.0, 12  # the same once bulges are found, before forms are placed for the last time
+GLANCED, SEEN = 12.0, 9.0  # log likelihood behind the likeliest at which a class of coverings is dropped, at each look
 FLATTENED = 0.7  # power on commonness: a prior that is roughly right helps, a wrong one hurts less when flattened
 
 
@@ -101,7 +102,7 @@ def posterior(
     log_prior = np.log(prior)
     look = first_look(case, bank, log_prior)
     running = look.running
-    fine, near, order, exact = _weighed_exactly(case, bank, look.order, log_prior)
+    fine, near, order, exact = _weighed_exactly(case, bank, look, log_prior)
     if case.nodes or case.sounded:
         # a glance errs alike for all forms on average: shift the rest so that the two scales meet
         # and what was left behind, on a better look, never leads what was weighed exactly
@@ -112,8 +113,7 @@ def posterior(
     chosen = bank.part(near)
     surprise = surprise_of(fine, bank.part(order), exact)
     plain = plain_look(case, fine, exact)
-    library = running_density(weigh(plain, chosen), prior[near])
-    general = general_density(plain, chosen, prior[near])
+    library, general = densities(plain, chosen, prior[near])
     unlisted = unlisted_probability(library, general, surprise, case)
     if look.screened and len(bank) > SWEPT:
         unlisted += (1.0 - unlisted) * LOST
@@ -129,7 +129,7 @@ def posterior(
         running,
         prior,
         order[rank],
-        _part(exact, rank),
+        exact.part(rank),
         library,
         general,
         surprise,
@@ -137,7 +137,7 @@ def posterior(
 
 
 def _weighed_exactly(
-    case: Case, bank: FormBank, order: IntArray, log_prior: FloatArray
+    case: Case, bank: FormBank, look: FirstLook, log_prior: FloatArray
 ) -> tuple[Case, IntArray, IntArray, Weighed]:
     """
     The forms that passed the first look weighed with all heights and habits of coverings.
@@ -153,26 +153,65 @@ def _weighed_exactly(
     Weighed
         Theirs.
     """
+    near, glance = look.order[:SURVIVORS], look.glance.part(np.arange(min(SURVIVORS, len(look.order))))
     if not case.nodes:
-        order = order[:SURVIVORS]
-        exact = weigh(case, bank.part(order))
-        return case, order, order, weigh(case, bank.part(order), around=exact.state) if case.sounded else exact
-    linear = weigh(case, bank.part(order))
-    joint = linear.total + log_prior[order]
-    first = np.argsort(-joint, kind="stable")[:SURVIVORS]
-    near = order[first]
-    first = first[: max(FEWEST_SURVIVORS, int((joint[first] >= joint[first[0]] - BEYOND).sum()))]
-    order, chosen = order[first], bank.part(order[first])
-    around = linear.state.part(first)
-    likely = kept_classes(around, least=UNLIKELY)
-    case = replace(case, cover=case.cover.part(likely))
-    exact = weigh(case, chosen, around=around.classes(likely))
-    fine, parents = case.refined(kept_classes(exact.state), bulges_of(case, chosen, exact))
-    around = exact.state.classes(parents)
-    for _ in range(PASSES):
-        exact = weigh(fine, chosen, around=around)
-        around = exact.state
-    return fine, near, order, exact
+        exact = weigh(case, bank.part(near))
+        return case, near, near, weigh(case, bank.part(near), around=exact.state) if case.sounded else exact
+    first = _open(glance.total + log_prior[near], FEWEST_SURVIVORS, BEYOND)
+    order = near[first]
+    plain, around = _placed(case, look, glance.part(first), log_prior[order])
+    chosen = bank.part(order)
+    exact = weigh(plain, chosen, around=around)
+    bulges, thicknesses = bulges_of(case, plain, chosen, exact)
+    likely = kept_classes(exact, log_prior[order], behind=SEEN)
+    plain, around = _with_thicknesses(case, plain, exact, likely, thicknesses)
+    fine, parents = plain.refined(bulges)
+    exact = weigh(fine, chosen, around=around.classes(parents))
+    # placed once more, where it still matters
+    last = _open(exact.total + log_prior[order], FEWEST_OPEN, STILL_OPEN)
+    exact, order = exact.part(last), order[last]
+    likely = kept_classes(exact, log_prior[order], behind=GLANCED)
+    fine = fine.classes(likely)
+    return fine, near, order, weigh(fine, bank.part(order), around=exact.state.classes(likely))
+
+
+def _open(joint: FloatArray, fewest: int, within: float) -> IntArray:
+    """Places of the best, best first: those within a log likelihood of the best, and at least a few."""
+    first = np.argsort(-joint, kind="stable")
+    return first[: max(fewest, int((joint >= joint.max() - within).sum()))]
+
+
+def _placed(case: Case, look: FirstLook, glance: Weighed, log_prior: FloatArray) -> tuple[Case, State]:
+    """The case with the classes of coverings that a glance left open, and where the glance would place each form."""
+    likely = kept_classes(glance, log_prior, behind=GLANCED)
+    children = np.flatnonzero(np.isin(look.parents, likely))
+    parents = look.parents[children]
+    pairs, into = case.cover.coarser()
+    more = (case.cover.mean_mm - pairs.mean_mm[into])[children]
+    around = glance.state.classes(parents).thinned(more, _over_thickness(case))
+    return case.classes(children), around
+
+
+def _with_thicknesses(
+    case: Case, plain: Case, exact: Weighed, likely: IntArray, thicknesses: FloatArray
+) -> tuple[Case, State]:
+    """The classes that stay open, and others like the likeliest of some thicknesses, with where to place each form."""
+    best = int(np.unravel_index(exact.state.log_weight.argmax(), exact.state.log_weight.shape)[1])
+    habit, turn = plain.cover.habit(best), float(plain.cover.turn[best])
+    own = [(float(plain.cover.mean_mm[k]), plain.cover.habit(k), float(plain.cover.turn[k])) for k in likely]
+    every = [(float(m), case.cover.habit(k), float(case.cover.turn[k])) for k, m in enumerate(case.cover.mean_mm)]
+    asked = [(float(mean), habit, turn) for mean in thicknesses]
+    added = [k for k, one in enumerate(every) if one in asked and one not in own]
+    kept = [every.index(one) for one in own]
+    parents = np.concatenate([likely, np.full(len(added), best)]).astype(np.int64)
+    more = case.cover.mean_mm[kept + added] - plain.cover.mean_mm[parents]
+    around = exact.state.classes(parents).thinned(more, _over_thickness(case))
+    return case.classes(kept + added), around
+
+
+def _over_thickness(case: Case) -> list[int]:
+    """Unknowns that count from a class's mean thickness."""
+    return [THICKNESS] + [BELOW] * (not case.base_bare) + [ABOVE] * (not case.top_bare)
 
 
 def commonness_prior(bank: FormBank) -> FloatArray:
@@ -181,7 +220,3 @@ def commonness_prior(bank: FormBank) -> FloatArray:
     sizes = np.bincount(family)[family]
     weight = np.maximum(bank.commonness, 1e-3) ** FLATTENED / np.sqrt(sizes)
     return np.asarray(weight / weight.sum(), dtype=np.float64)
-
-
-def _part(weighed: Weighed, index: IntArray) -> Weighed:
-    return Weighed(weighed.running[:, index], weighed.state.part(index), weighed.average)

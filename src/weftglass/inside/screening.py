@@ -10,7 +10,7 @@ from scipy.linalg import solve_triangular
 
 from weftglass.inside.bank import FormBank
 from weftglass.inside.brief import CENTRES, HEIGHTS, Brief
-from weftglass.inside.cover import ROWS_MM, UNEVENNESS, WANDERING_MM, CoverPrior
+from weftglass.inside.cover import ROWS_MM, UNEVENNESS, WANDERING_MM, CoverPrior, Ends
 from weftglass.inside.likelihood.edges import MODEL_MM, SHAPE_MM, matern
 from weftglass.inside.likelihood.outline import TOP_MM, TURNS
 from weftglass.inside.nodes import Nodes
@@ -22,10 +22,12 @@ FloatArray32 = NDArray[np.float32]
 IntArray = NDArray[np.int64]
 
 SWEPT = 2048  # forms that the sweep hands on to the closer look
-FEWEST = 256  # libraries up to this size are weighed whole
+FEWEST = 96  # libraries up to this size are weighed whole
 LOST = 0.005  # chance that a larger library's right form is left behind: 3 of 600 of 100,000 (benchmarks/speed.py)
 NORMAL_CAP = 4.0  # beyond this steepness more covering does not show as more width
 SCALE_STEP = 0.04  # log scales tried by the sweep where a scale is hardly known
+HALVES, HALF_SD = (-0.8, 0.8), 0.6  # a normal law as two narrower ones: their means and sds in its own sds
+OPEN = 20.0  # log likelihood behind the best at which a wanted glass explains no form
 LEAST_SHARE = 0.01  # thickness classes less probable than this are not looked at
 
 
@@ -40,10 +42,13 @@ class Screened:
         Rising.
     log_likelihood : array (M,)
         Of the whole outlines, up to a constant.
+    open : set of (float, Ends)
+        Mean thicknesses in mm, of neighbouring classes together, and reaches that explain some outline.
     """
 
     index: IntArray
     log_likelihood: FloatArray
+    open: frozenset[tuple[float, Ends]]
 
 
 def can_screen(case: Case, bank: FormBank) -> bool:
@@ -74,9 +79,13 @@ def screen(case: Case, bank: FormBank) -> Screened:
     looks = [(_glasses(case, nodes), _turns(case, view)) for nodes, view in sheets]
     chosen = _swept(bank, *looks[0])
     total = np.zeros(len(chosen))
+    open_still: set[tuple[float, Ends]] = set()
     for glasses, turns in looks:
-        total += np.logaddexp.reduce([_looked_closer(glasses, bank, turn, chosen) for turn in turns], axis=0)
-    return Screened(chosen, total)
+        scores = np.logaddexp.reduce([_looked_closer(glasses, bank, turn, chosen) for turn in turns], axis=0)
+        total += np.logaddexp.reduce(scores, axis=0)
+        best = scores.max(axis=1)
+        open_still |= {(g.thickness, g.reach) for g, b in zip(glasses, best, strict=True) if b >= best.max() - OPEN}
+    return Screened(chosen, total, frozenset(open_still))
 
 
 def _turns(case: Case, view: str) -> list[float]:
@@ -91,11 +100,15 @@ def _swept(bank: FormBank, glasses: list[_Glass], turns: list[float]) -> IntArra
     """The forms nearest to what is wanted in the sweep's measure, at most 2,048."""
     if len(bank) <= SWEPT:
         return np.arange(len(bank), dtype=np.int64)
-    wanted = np.sum([glass.weight * glass.wanted for glass in glasses], axis=0)
     sd = glasses[0].scale_sd
     scales = np.exp(np.arange(-2.0 * sd, 2.0 * sd, SCALE_STEP)) if sd > SCALE_STEP else np.ones(1)
-    # a miss counts by its size on the outline: a form half as large misses by half as many millimetres
-    swept = [Brief.of(bank, turn).swept(wanted * scale) / scale**2 for turn in turns for scale in scales.tolist()]
+    swept = []
+    for reach in dict.fromkeys((glass.reach, glass.side) for glass in glasses):
+        alike = [glass for glass in glasses if (glass.reach, glass.side) == reach]
+        weight = np.array([glass.weight for glass in alike])
+        wanted = weight @ np.array([glass.wanted for glass in alike]) / weight.sum()
+        # a miss counts by its size on the outline: a form half as large misses by half as many millimetres
+        swept += [Brief.of(bank, t).swept(wanted * scale) / scale**2 for t in turns for scale in scales.tolist()]
     return np.sort(_largest(swept[0] if len(swept) == 1 else np.max(swept, axis=0), SWEPT))
 
 
@@ -111,7 +124,7 @@ def _largest(values: FloatArray32, count: int) -> IntArray:
 
 
 def _looked_closer(glasses: list[_Glass], bank: FormBank, turn: float, chosen: IntArray) -> FloatArray:
-    """Log likelihood of some forms under the outline's own covariance, all classes of thickness, (M,)."""
+    """Log likelihood of some forms under the outline's own covariance, for each wanted glass, (G, M)."""
     brief = Brief.of(bank, turn)
     whole = len(chosen) == len(bank)
     coordinates = brief.coordinates if whole else brief.coordinates[:, chosen]
@@ -124,16 +137,22 @@ def _looked_closer(glasses: list[_Glass], bank: FormBank, turn: float, chosen: I
         miss = inner.astype(np.float32) @ coordinates - target[:, None].astype(np.float32)
         norm = float(np.log(glass.weight)) - float(np.log(np.diag(root)).sum()) - 0.5 * float(upper[-1, -1] ** 2)
         score[:] = norm - 0.5 * np.einsum("im,im->m", miss, miss)
-    return np.asarray(np.logaddexp.reduce(scores, axis=0))
+    return scores
 
 
 class _Glass:
     """The glass wanted under one class of thickness: half-widths over its own height, its height, and how they err."""
 
-    def __init__(self, case: Case, cover: CoverPrior, nodes: Nodes, k: int) -> None:
-        self.weight, self.thickness, self.sd = float(cover.weight[k]), float(cover.mean_mm[k]), float(cover.sd_mm[k])
-        self.base = 0.0 if nodes.base_is_bare else self.thickness
-        self.top = 0.0 if nodes.top_is_bare else self.thickness
+    def __init__(self, case: Case, cover: CoverPrior, nodes: Nodes, k: int, half: float, share: float) -> None:
+        self.weight, self.thickness, self.sd = (
+            share * float(cover.weight[k]),
+            float(cover.mean_mm[k]),
+            float(cover.sd_mm[k]),
+        )
+        reach = cover.habit(k).ends
+        self.reach, self.side = reach, half
+        self.base = 0.0 if nodes.base_is_bare else self.thickness + max(reach.foot_mm + half * reach.foot_sd_mm, 0.0)
+        self.top = 0.0 if nodes.top_is_bare else self.thickness + max(reach.rise_mm + half * reach.rise_sd_mm, 0.0)
         self.height = max(nodes.top_mm - self.base - self.top, 0.3 * nodes.top_mm)
         z = self.base + CENTRES * self.height
         self.z = z
@@ -160,7 +179,10 @@ class _Glass:
         result = np.diag(np.append(white, TOP_MM**2 + float(np.median(self.edge_sd)) ** 2))
         result[:HEIGHTS, :HEIGHTS] += smooth + drawn
         loose = 0.45 * self.thickness + 0.5
-        low, high = (0.15 if bare else loose for bare in self.ends)
+        beyond = (HALF_SD * self.reach.foot_sd_mm, HALF_SD * self.reach.rise_sd_mm)
+        low, high = (
+            0.15 if bare else float(np.hypot(loose, more)) for bare, more in zip(self.ends, beyond, strict=True)
+        )
         moves = (
             np.append(self.half, self.height) * self.scale_sd,
             np.append(self.half, 0.0) * float(np.median(bank.width_sd)),
@@ -173,9 +195,15 @@ class _Glass:
 
 
 def _glasses(case: Case, nodes: Nodes) -> list[_Glass]:
-    """One for every thickness worth looking at; turns and habits of coverings make no difference here."""
-    plain = case.coarse().cover
-    first = np.flatnonzero(plain.turn == plain.turn[0])
-    trusted = first[: len(set(plain.mean_mm[first].tolist()))]
-    cover = plain.part(trusted)
-    return [_Glass(case, cover, nodes, k) for k in range(len(cover)) if cover.weight[k] >= LEAST_SHARE]
+    """One for every thickness and reach of a covering worth looking at; turns and bridges make no difference here."""
+    plain = case.coarse()[0].cover
+    first = (float(plain.turn[0]), plain.trusts[0], False)
+    own = [k for k, turn in enumerate(plain.turn) if (float(turn), plain.trusts[k], plain.habit(k).bridged) == first]
+    cover = plain.part(own)
+    glasses = []
+    for k in range(len(cover)):
+        ends = cover.habit(k).ends
+        spread = HALVES if ends.foot_sd_mm or ends.rise_sd_mm else (0.0,)
+        if cover.weight[k] / ends.share >= LEAST_SHARE:
+            glasses += [_Glass(case, cover, nodes, k, half, 1.0 / len(spread)) for half in spread]
+    return glasses

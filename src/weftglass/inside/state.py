@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -81,7 +82,7 @@ class State:
         sd[:, :, STRETCH] = bank.height_sd[:, None]
         sd[:, :, WIDENING] = bank.width_sd[:, None]
         sd[:, :, DEEPENING] = np.where(bank.is_round, 1e-4, DEPTH_SHARE * bank.width_sd)[:, None]
-        loose = 0.45 * cover.mean_mm + 0.5
+        loose = _loose(cover.mean_mm)
         (foot, foot_sd), (rise, rise_sd) = cover.foot, cover.rise
         sd[:, :, BELOW] = 0.15 if base_bare else np.hypot(loose, foot_sd)[None, :]
         sd[:, :, ABOVE] = 0.15 if top_bare else np.hypot(loose, rise_sd)[None, :]
@@ -152,15 +153,22 @@ class State:
 
     def inside_its_covering(self, cover: CoverPrior) -> State:
         """
-        The laws cut off where the mean covering would be thinner than nothing: glass lies inside its covering.
+        The laws cut off where the covering would be thinner than nothing: glass lies inside its covering.
 
         Each class's likelihood is multiplied by the share of its law that has a thickness above 0, over the share that
-        it had before any evidence.
+        it had before any evidence; where a covering reaches beyond the glass, by the same for that end.
         """
         mean, variance = self.reduced.last
         after = log_ndtr((cover.mean_mm[None, :] + mean) / np.sqrt(variance))
         before = log_ndtr(cover.mean_mm / cover.sd_mm)
         log_weight = self.log_weight + np.maximum(after, -1e4) - before[None, :]
+        for unknown, (reach, reach_sd) in ((BELOW, cover.foot), (ABOVE, cover.rise)):
+            own = np.flatnonzero(reach_sd > 0.0)
+            if len(own):
+                spread = np.linalg.inv(self.precision[:, own])[..., unknown, unknown]
+                after = log_ndtr((cover.mean_mm[own] + self.mean[:, own, unknown]) / np.sqrt(spread))
+                before = log_ndtr((cover.mean_mm + reach)[own] / np.hypot(_loose(cover.mean_mm), reach_sd)[own])
+                log_weight[:, own] += np.maximum(after, -1e4) - before
         return self.reweighed(log_weight, self.squares, self.count)
 
     def moved(self, precision: FloatArray, shift: FloatArray) -> State:
@@ -177,6 +185,17 @@ class State:
         """The laws of some of the forms."""
         return State(self.precision[index], self.shift[index], self.log_weight[index], self.squares[index], self.count)
 
+    @classmethod
+    def together(cls, parts: Sequence[State]) -> State:
+        """The laws of several lots of forms under the same evidence, as one."""
+        return cls(
+            np.concatenate([one.precision for one in parts]),
+            np.concatenate([one.shift for one in parts]),
+            np.concatenate([one.log_weight for one in parts]),
+            np.concatenate([one.squares for one in parts]),
+            parts[0].count,
+        )
+
     def classes(self, index: NDArray[np.int64]) -> State:
         """The laws of some of the classes, any of them more than once."""
         return State(
@@ -187,8 +206,18 @@ class State:
             self.count,
         )
 
+    def thinned(self, by_mm: FloatArray, unknowns: Sequence[int]) -> State:
+        """The laws with the means of some unknowns less by a length for each class, (K,): as for thicker classes."""
+        step = self.precision[..., list(unknowns)].sum(axis=-1) * by_mm[None, :, None]
+        return State(self.precision, self.shift - step, self.log_weight, self.squares, self.count)
+
     def misfit(self) -> FloatArray:
         """Mean squared miss in each form's best thickness class, (F,); about 1 where a form explains the readings."""
         best = self.log_weight.argmax(axis=1)
         chosen = np.take_along_axis(self.squares, best[:, None], axis=1)[:, 0]
         return np.asarray(chosen / max(self.count, 1), dtype=np.float64)
+
+
+def _loose(mean_mm: FloatArray) -> FloatArray:
+    """Sd of the covering at an end about its mean thickness, mm."""
+    return 0.45 * mean_mm + 0.5

@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.inside.bank import FormBank
-from weftglass.inside.cover import Habit
 from weftglass.inside.surprise import Surprise
 from weftglass.inside.weighing import Case, Weighed, weigh
 
@@ -42,9 +41,12 @@ def plain_look(plain: Case, fine: Case, weighed: Weighed) -> Case:
     nodes = list(plain.nodes)
     for bulge in fine.bulges[: habit.bulges]:
         nodes[bulge.outline] = nodes[bulge.outline].without(bulge.low_mm, bulge.high_mm)
-    alike = [k for k in range(len(plain.cover)) if plain.cover.habit(k).bridged == habit.bridged]
-    look = replace(plain, nodes=tuple(nodes), cover=plain.cover.part(alike)).coarse()
-    return replace(look, cover=look.cover.with_habits([(1.0, Habit(ends=habit.ends))]))
+    alike = [
+        k
+        for k in range(len(plain.cover))
+        if (plain.cover.habit(k).bridged, plain.cover.habit(k).ends) == (habit.bridged, habit.ends)
+    ]
+    return replace(plain, nodes=tuple(nodes), cover=plain.cover.part(alike)).coarse()[0]
 
 
 def evidence_ratio(library: FloatArray, general: FloatArray, item: int) -> float:
@@ -84,16 +86,9 @@ def features(ratio: float, surprise: Surprise) -> FloatArray:
     return np.array([1.0, ratio, surprise.smooth, surprise.white])
 
 
-def running_density(weighed: Weighed, prior: FloatArray) -> FloatArray:
-    """Log density of the first 0, 1, 2 … items averaged over a prior of the forms, (items + 1,)."""
-    joint = weighed.running + np.log(prior)[None, :]
-    top = joint.max(axis=1)
-    return np.asarray(top + np.log(np.exp(joint - top[:, None]).sum(axis=1)), dtype=np.float64)
-
-
-def general_density(look: Case, chosen: FormBank, prior: FloatArray) -> FloatArray:
+def densities(look: Case, chosen: FormBank, prior: FloatArray) -> tuple[FloatArray, FloatArray]:
     """
-    The same for a vessel in general, (items + 1,).
+    Log density of the first 0, 1, 2 … items averaged over the library, and for a vessel in general, (items + 1,) each.
 
     Parameters
     ----------
@@ -109,10 +104,16 @@ def general_density(look: Case, chosen: FormBank, prior: FloatArray) -> FloatArr
     (Silverman 1986, section 4.2), in size and in the shape of its contour. Sightings count by their average.
     """
     measured = len(look.evidence.outlines) + len(look.evidence.measurements)
-    densities = []
-    for size, shape in KERNELS:
-        weighed = weigh(look, chosen.widened(size, size, shape))
-        density = running_density(weighed, prior)
+    banks = [chosen, *(chosen.widened(size, size, shape) for size, shape in KERNELS)]
+    weighed = weigh(look, FormBank.joined(banks))
+    library, *kernels = (_running_density(part, prior) for part in np.split(weighed.running, len(banks), axis=1))
+    for density in kernels:
         density[measured + 1 :] = density[measured] + np.cumsum(weighed.average[measured:])
-        densities.append(density)
-    return np.asarray(np.logaddexp.reduce(densities, axis=0) - np.log(len(KERNELS)), dtype=np.float64)
+    return library, np.asarray(np.logaddexp.reduce(kernels, axis=0) - np.log(len(KERNELS)), dtype=np.float64)
+
+
+def _running_density(running: FloatArray, prior: FloatArray) -> FloatArray:
+    """Log likelihoods (items + 1, F) averaged over a prior of the forms."""
+    joint = running + np.log(prior)[None, :]
+    top = joint.max(axis=1)
+    return np.asarray(top + np.log(np.exp(joint - top[:, None]).sum(axis=1)), dtype=np.float64)

@@ -12,22 +12,21 @@ from weftglass.evidence import Evidence
 from weftglass.inside.bank import TURNED, FormBank
 from weftglass.inside.bulges import Bulge, bulge_weights, find_bulges
 from weftglass.inside.conflict import Conflict, conflicts_of
-from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, habits_for
+from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, faces_for
 from weftglass.inside.likelihood.edges import EdgeErrors
 from weftglass.inside.likelihood.measurement import Setting, measured_rows
 from weftglass.inside.likelihood.outline import Sheet, foretold, take_outlines
 from weftglass.inside.likelihood.sighting import sighting_likelihood
 from weftglass.inside.nodes import MOST_NODES, Nodes
-from weftglass.inside.state import FIRST_SCALE, State
+from weftglass.inside.state import FIRST_SCALE, THICKNESS, State
 from weftglass.inside.surprise import Surprise
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 OFF_READING = 0.25  # relative sd of a reading where the photograph is believed against it
-ASKED = 8  # families asked where the covering stands off; siblings would all say the same
-LEADING = 6  # forms that say which thickness classes matter
-KEPT_CLASS = 1e-3  # thickness classes with less than this share under every leading form are dropped
+ASKED = 3  # families asked where the covering stands off; siblings would all say the same
+OPEN = 9.0  # log likelihood behind the best at which a thickness does not explain an outline with its bulges
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,7 +53,10 @@ class Case:
         if any_flat and any(outline.view == "turned" for outline in evidence.outlines):
             cover = cover.for_turns(TURNED)
         if nodes and not bare:
-            cover = cover.with_bridges()
+            cover = cover.with_bridges().with_ends(
+                below=any(n.base_is_seen for n in nodes) and not any(n.base_is_bare for n in nodes),
+                above=any(n.top_is_seen for n in nodes) and not any(n.top_is_bare for n in nodes),
+            )
         conflicts = conflicts_of(evidence)
         if conflicts:
             cover = cover.disputed()
@@ -69,14 +71,23 @@ class Case:
             conflicts,
         )
 
-    def coarse(self) -> Case:
-        """The same with every third height and half the thickness classes: for a first look over a whole library."""
-        nodes = tuple(one.every(3) for one in self.nodes)
-        return replace(self, nodes=nodes, cover=self.cover.coarser(), errors=EdgeErrors(nodes))
-
-    def refined(self, keep: Sequence[int] | IntArray, bulges: Sequence[Bulge] = ()) -> tuple[Case, IntArray]:
+    def coarse(self) -> tuple[Case, IntArray]:
         """
-        The same with some of the thickness classes only, each with all habits that a covering may have.
+        The same with every third height and half the thickness classes: for a first look over a whole library.
+
+        Returns
+        -------
+        Case
+        array of int (K,)
+            Which class of it each class of this one went into.
+        """
+        nodes = tuple(one.every(3) for one in self.nodes)
+        cover, parents = self.cover.coarser()
+        return replace(self, nodes=nodes, cover=cover, errors=EdgeErrors(nodes)), parents
+
+    def refined(self, bulges: Sequence[Bulge]) -> tuple[Case, IntArray]:
+        """
+        The same with every class of coverings once for each surface and number of bulges that it may have.
 
         Returns
         -------
@@ -84,16 +95,15 @@ class Case:
         array of int (K,)
             Which class of this case each new class comes from.
         """
-        kept = np.asarray(keep, dtype=np.int64)
-        weights = () if self.all_bare else bulge_weights(list(bulges), BULGED)
-        habits = habits_for(
-            base_bare=self.base_bare or self.all_bare,
-            top_bare=self.top_bare or self.all_bare,
-            bulge_weights=weights,
-            surfaces=not self.all_bare,
-        )
-        cover = self.cover.part(kept).with_habits(habits)
-        return replace(self, cover=cover, bulges=tuple(bulges)), np.tile(kept, len(habits))
+        own = np.arange(len(self.cover))
+        if self.all_bare:
+            return self, own
+        faces = faces_for(bulge_weights(list(bulges), BULGED))
+        return replace(self, cover=self.cover.with_faces(faces), bulges=tuple(bulges)), np.tile(own, len(faces))
+
+    def classes(self, keep: Sequence[int] | IntArray) -> Case:
+        """The same with some of the classes of coverings only."""
+        return replace(self, cover=self.cover.part(keep))
 
     def prior(self, bank: FormBank) -> State:
         """The laws before any evidence."""
@@ -177,44 +187,88 @@ class Weighed:
         """Log likelihood of all evidence, (F,)."""
         return np.asarray(self.running[-1])
 
+    def part(self, index: IntArray) -> Weighed:
+        """What it says of some of the forms."""
+        return Weighed(self.running[:, index], self.state.part(index), self.average)
 
-def kept_classes(state: State, *, least: float = KEPT_CLASS) -> IntArray:
-    """Thickness classes that matter under at least one of the leading forms."""
-    leading = np.argsort(-state.log_likelihood(), kind="stable")[:LEADING]
-    return np.flatnonzero(state.class_weight[leading].max(axis=0) >= least)
+    @classmethod
+    def together(cls, parts: Sequence[Weighed]) -> Weighed:
+        """Several banks weighed by the same evidence, as one."""
+        running = np.concatenate([one.running for one in parts], axis=1)
+        return cls(running, State.together([one.state for one in parts]), parts[0].average)
 
 
-def bulges_of(case: Case, bank: FormBank, weighed: Weighed) -> list[Bulge]:
-    """Places where the covering seems to stand off the glass under the best forms of the families that lead."""
+def kept_classes(weighed: Weighed, log_prior: FloatArray, *, behind: float) -> IntArray:
+    """Classes of coverings that under some form come within a log likelihood of the likeliest form and class."""
+    state = weighed.state
+    share = state.log_weight - state.log_likelihood()[:, None]
+    joint = share + (weighed.total + log_prior)[:, None]
+    return np.flatnonzero(joint.max(axis=0) >= joint.max() - behind)
+
+
+def bulges_of(case: Case, plain: Case, bank: FormBank, weighed: Weighed) -> tuple[list[Bulge], FloatArray]:
+    """
+    Places where the covering seems to stand off the glass under the best forms of the families that lead.
+
+    Parameters
+    ----------
+    case : Case
+        With every class of coverings: a strap may pass for a thick covering, so that any thickness is tried anew.
+    plain, weighed : Case, Weighed
+        The classes that were left open, and what they say of the forms of the bank.
+
+    Returns
+    -------
+    list of Bulge
+    array
+        Mean thicknesses in mm of the classes that explain the outlines with these bulges; empty without any.
+    """
+    nothing: tuple[list[Bulge], FloatArray] = ([], np.empty(0))
     if not case.nodes or case.all_bare:
-        return []
+        return nothing
     first: dict[str, int] = {}
     for i in map(int, np.argsort(-weighed.total, kind="stable")):
         first.setdefault(bank.forms[i].family_name, i)
-    leading = np.array(list(first.values())[:ASKED])
-    chosen, state = bank.part(leading), weighed.state.part(leading)
-    prior = case.prior(chosen)
-    each = range(len(chosen))
-    told = [foretold(chosen, case.sheets, case.cover, prior, state, i, loose=True, errors=case.errors) for i in each]
-    covariances = [one.smooth + np.diag(one.white) for one in told]
-    return find_bulges(case.errors.stack, np.array([one.miss for one in told]), covariances)
+    pairs, into = case.cover.coarser()
+    told, weight, parents = [], [], []
+    for i in list(first.values())[:ASKED]:
+        k = int(weighed.state.log_weight[i].argmax())
+        habit, turn = plain.cover.habit(k), float(plain.cover.turn[k])
+        tried = [j for j in range(len(pairs)) if (pairs.habit(j), float(pairs.turn[j])) == (habit, turn)]
+        one = bank.part(np.array([i]))
+        prior = replace(case, cover=pairs.part(tried)).prior(one)
+        at = weighed.state.mean[i, k].copy()
+        at[THICKNESS] = 0.0
+        for own, j in enumerate(tried):
+            laws = (prior.mean[0, own], prior.covariance[0, own])
+            told.append(foretold(one, case.sheets, habit, float(pairs.mean_mm[j]), turn, laws, at, case.errors))
+            weight.append(float(np.log(pairs.weight[j])))
+            parents.append(j)
+    found, value = find_bulges(case.errors.stack, told, np.array(weight))
+    if not found:
+        return nothing
+    likely = np.array(parents)[value >= value.max() - OPEN]
+    return found, np.unique(case.cover.mean_mm[np.isin(into, likely)])
 
 
 def surprise_of(case: Case, bank: FormBank, weighed: Weighed) -> Surprise:
     """How surprising the outlines are under the likeliest form of a bank; none without outlines."""
     if not case.nodes:
         return Surprise(0.0, 0.0)
-    best = np.array([int(weighed.total.argmax())])
-    chosen = bank.part(best)
+    best = int(weighed.total.argmax())
+    k = int(weighed.state.log_weight[best].argmax())
+    one = bank.part(np.array([best]))
+    prior = case.classes([k]).prior(one)
     told = foretold(
-        chosen,
+        one,
         case.sheets,
-        case.cover,
-        case.prior(chosen),
-        weighed.state.part(best),
-        0,
-        bulges=case.bulges,
-        errors=case.errors,
+        case.cover.habit(k),
+        float(case.cover.mean_mm[k]),
+        float(case.cover.turn[k]),
+        (prior.mean[0, 0], prior.covariance[0, 0]),
+        weighed.state.mean[best, k],
+        case.errors,
+        case.bulges,
     )
     return Surprise.of(told.miss, told.smooth, told.white)
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.linalg.lapack import dtrtri
 
-from weftglass.inside.bulges import Bulge, bulge_covariance
+from weftglass.inside.bulges import Bulge, beyond_covariance, bulge_covariance
 from weftglass.inside.cover import EVEN, ROWS_MM, Surface
 from weftglass.inside.nodes import Nodes, Stack
 
@@ -19,6 +19,7 @@ IntArray = NDArray[np.int64]
 MODEL_MM = 0.35  # sd of what no part of the model explains, mm; understating it is the quickest way to false certainty
 SHAPE_MM = 30.0  # correlation length of a drawing's error along the wall, mm
 SHAPE_CLASSES = (0.15, 0.3, 0.5, 0.8, 1.2, 1.8, 2.7, 4.0, 6.0, 9.0)  # mm; a form's shape_sd is rounded up into one
+BEYOND_MM = 3.0  # sd of the edge of a foot or a rise about that of the glass next to it, mm; working figure, no source
 COVER_SHARED, SIDE_THICKNESS = 0.5, 0.15  # between two views: shared part of the thickness, offset as share of its mean
 SHAPE_SHARED_ROUND, SHAPE_SHARED_FLAT = 0.95, 0.4  # between two views: shared part of a drawing's error
 
@@ -44,6 +45,8 @@ class Kind:
     surface: Surface = EVEN
     is_round: bool = True
     bulges: tuple[Bulge, ...] = ()
+    below_mm: float = 0.0  # up to this height, and from this far below the top, the edge is not about the glass
+    above_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,6 +130,11 @@ class EdgeErrors:
         result = result + thickness
         for bulge in kind.bulges:
             result += bulge_covariance(self.stack, bulge)
+        for i, one in enumerate(self.nodes):
+            if kind.below_mm > 0.0 and one.base_is_seen:
+                result += beyond_covariance(self.stack, i, 0.0, kind.below_mm, BEYOND_MM)
+            if kind.above_mm > 0.0 and one.top_is_seen:
+                result += beyond_covariance(self.stack, i, one.top_mm - kind.above_mm, one.top_mm, BEYOND_MM)
         return result
 
     def covariance(self, kind: Kind) -> FloatArray:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes, swollen
 from weftglass.inside.bridging import stood_off
 from weftglass.inside.bulges import Bulge
-from weftglass.inside.cover import CoverPrior
+from weftglass.inside.cover import CoverPrior, Habit
 from weftglass.inside.likelihood.edges import EdgeErrors, Kind, shape_class
 from weftglass.inside.nodes import Nodes
 from weftglass.inside.state import (
@@ -31,6 +31,8 @@ IntArray = NDArray[np.int64]
 OFFSET_STEP_MM = 6.0  # between heights tried for an outline of which neither end is seen
 TURNS = {"front": 0.0, "side": 90.0}
 TOP_MM = 0.4  # sd of a height read off an outline, mm
+HEEL_MM = 4.0  # of the glass next to a foot or a rise whose edge the covering hides, mm
+REACH_STEP_MM, MOST_STEPS = 10.0, 7  # forms whose coverings reach alike far beyond the glass are weighed together
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,11 +74,13 @@ def place(
     unknowns: FloatArray,
     *,
     exact: bool,
+    bridged: bool,
 ) -> Placing:
     """
     Half-widths each form would show at the nodes, at given unknowns (F, p), with the slopes that linearise it there.
 
-    With ``exact`` the covering is laid round the form point by point; without, it is added along the normal.
+    With ``exact`` the covering is laid round the form point by point; without, it is added along the normal. Without
+    ``bridged`` it follows every hollow.
     """
     nodes, scale_index, offset_index = sheet.nodes, sheet.scale_index, sheet.offset_index
     stretch, scale = np.exp(unknowns[:, STRETCH]), np.exp(unknowns[:, scale_index])
@@ -102,9 +106,11 @@ def place(
         else:
             outer = table + thickness[:, None]
             over, over_slope = glass + thickness[:, None] * np.minimum(np.sqrt(1.0 + slope**2), 4.0), slope
-        reach = (nodes.covered_to_mm / scale - below) / height
-        bridge = np.where(covered, looked_up(stood_off(outer, height, reach), share), 0.0)
-        edge = np.where(covered, over + np.maximum(unknowns[:, BRIDGING], 0.0)[:, None] * bridge, glass)
+        if bridged:
+            reach = (nodes.covered_to_mm / scale - below) / height
+            bridge = np.where(covered, looked_up(stood_off(outer, height, reach), share), 0.0)
+            over = over + np.maximum(unknowns[:, BRIDGING], 0.0)[:, None] * bridge
+        edge = np.where(covered, over, glass)
         edge_slope = np.where(covered, over_slope, slope)
     moving = edge_slope * ((share > 0.0) & (share < 1.0)) * scale[:, None]
     predicted = edge * scale[:, None]
@@ -162,7 +168,10 @@ def take_height(state: State, bank: FormBank, sheet: Sheet, base_mm: FloatArray,
 
 def groups_of(cover: CoverPrior) -> Iterator[tuple[IntArray, float, float]]:
     """Classes that are placed alike: indices, thickness in mm, turn in degrees."""
-    keys = [(float(m), float(t), trust) for m, t, trust in zip(cover.mean_mm, cover.turn, cover.trusts, strict=True)]
+    keys = [
+        (float(mean), float(turn), habit.trust, habit.ends)
+        for mean, turn, habit in ((cover.mean_mm[k], cover.turn[k], cover.habit(k)) for k in range(len(cover)))
+    ]
     for key in dict.fromkeys(keys):
         yield np.flatnonzero([one == key for one in keys]), key[0], key[1]
 
@@ -170,14 +179,7 @@ def groups_of(cover: CoverPrior) -> Iterator[tuple[IntArray, float, float]]:
 def centres(state: State, members: IntArray) -> FloatArray:
     """Unknowns of each form's weightiest class among some, (F, p)."""
     best = members[state.log_weight[:, members].argmax(axis=1)]
-    part = State(
-        np.take_along_axis(state.precision, best[:, None, None, None], axis=1),
-        np.take_along_axis(state.shift, best[:, None, None], axis=1),
-        state.log_weight[:, :1],
-        state.squares[:, :1],
-        state.count,
-    )
-    return np.asarray(part.mean[:, 0])
+    return np.asarray(np.take_along_axis(state.mean, best[:, None, None], axis=1)[:, 0])
 
 
 def take_outlines(
@@ -224,12 +226,37 @@ def take_outlines(
         at = centres(heights[-1] if around is None else around, members)
         if around is None:
             at = _with_offsets(bank, sheets, thickness, turn, at)
-        stacked = _placed(bank, sheets, thickness, turn, at, exact=around is not None)
-        faces = [(cover.habit(k).surface, cover.habit(k).bulges) for k in members]
+        habits = [cover.habit(k) for k in members]
+        bridged = any(habit.bridged for habit in habits)
+        stacked = _placed(bank, sheets, thickness, turn, at, exact=around is not None, bridged=bridged)
+        faces = [(habit.surface, habit.bulges) for habit in habits]
+        beyond = reach_of(sheets, habits[0], thickness, at, alike=around is None)
         for face in dict.fromkeys(faces):
             same = members[[one == face for one in faces]]
-            told.take(Kind(thickness, 0.0, face[0], True, tuple(bulges[: face[1]])), stacked, same)
+            for reach in dict.fromkeys(beyond):
+                rows = np.flatnonzero([one == reach for one in beyond])
+                told.take(Kind(thickness, 0.0, face[0], True, tuple(bulges[: face[1]]), *reach), stacked, same, rows)
     return [told.after(i, before) for i, before in enumerate(heights[1:])]
+
+
+def reach_of(
+    sheets: Sequence[Sheet], habit: Habit, thickness: float, at: FloatArray, *, alike: bool = False
+) -> list[tuple[float, float]]:
+    """
+    How far each form's covering reaches below and above the glass at some unknowns (F, p), in steps of 10 mm.
+
+    With ``alike`` all forms count as the usual one of that habit: for a look that is coarse anyhow.
+    """
+    ends, reach = habit.ends, np.zeros((len(at), 2))
+    for side, unknown, usual, bare in (
+        (0, BELOW, ends.foot_mm, any(sheet.nodes.base_is_bare for sheet in sheets)),
+        (1, ABOVE, ends.rise_mm, any(sheet.nodes.top_is_bare for sheet in sheets)),
+    ):
+        if usual > 0.0 and not bare:
+            beyond = np.maximum(thickness + (usual if alike else at[:, unknown]) + HEEL_MM, 0.0)
+            beyond = beyond * np.exp(at[:, sheets[0].scale_index]) if not alike else np.full(len(at), beyond)
+            reach[:, side] = REACH_STEP_MM * np.clip(np.round(beyond / REACH_STEP_MM), 0.0, MOST_STEPS)
+    return [(below, above) for below, above in reach.tolist()]
 
 
 def _with_offsets(bank: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray) -> FloatArray:
@@ -243,7 +270,7 @@ def _with_offsets(bank: FormBank, sheets: Sequence[Sheet], thickness: float, tur
             here = at.copy()
             here[:, sheet.offset_index] = offset
             own = TURNS.get(sheet.view, turn)
-            placed = place(bank, sheet, own, thickness, thickness, here, exact=False)
+            placed = place(bank, sheet, own, thickness, thickness, here, exact=False, bridged=False)
             off = (placed.predicted - sheet.nodes.half_width_mm) / sheet.nodes.normal
             missed[i] = (off**2).sum(axis=1)
         at = at.copy()
@@ -252,14 +279,21 @@ def _with_offsets(bank: FormBank, sheets: Sequence[Sheet], thickness: float, tur
 
 
 def _placed(
-    bank: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray, *, exact: bool
+    bank: FormBank,
+    sheets: Sequence[Sheet],
+    thickness: float,
+    turn: float,
+    at: FloatArray,
+    *,
+    exact: bool,
+    bridged: bool,
 ) -> FloatArray:
     """Slopes and readings of all nodes with unknowns counted from 0, (F, p + 1, n)."""
     parts = []
     for sheet in sheets:
         own = TURNS.get(sheet.view, turn)
         base = 0.0 if sheet.nodes.base_is_bare else thickness
-        placed = place(bank, sheet, own, base, thickness, at, exact=exact)
+        placed = place(bank, sheet, own, base, thickness, at, exact=exact, bridged=bridged)
         reading = np.matmul(at[:, None, :], placed.change)
         reading += sheet.nodes.half_width_mm[None, None, :] - placed.predicted[:, None, :]
         parts.append(np.concatenate([placed.change, reading], axis=1))
@@ -267,10 +301,10 @@ def _placed(
 
 
 def placed_reading(
-    one: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray
+    one: FormBank, sheets: Sequence[Sheet], thickness: float, turn: float, at: FloatArray, *, bridged: bool
 ) -> tuple[FloatArray, FloatArray]:
     """Slopes (n, p) and readings (n,), unknowns counted from 0, of a bank of one form placed exactly at some (1, p)."""
-    stacked = _placed(one, sheets, thickness, turn, at, exact=True)[0]
+    stacked = _placed(one, sheets, thickness, turn, at, exact=True, bridged=bridged)[0]
     return stacked[:-1].T, stacked[-1]
 
 
@@ -295,46 +329,40 @@ class Foretold:
 
 
 def foretold(
-    bank: FormBank,
+    one: FormBank,
     sheets: Sequence[Sheet],
-    cover: CoverPrior,
-    prior: State,
-    state: State,
-    form: int,
-    *,
+    habit: Habit,
+    thickness: float,
+    turn: float,
+    prior: tuple[FloatArray, FloatArray],
+    at: FloatArray,
+    errors: EdgeErrors,
     bulges: Sequence[Bulge] = (),
-    loose: bool = False,
-    errors: EdgeErrors | None = None,
 ) -> Foretold:
     """
     What one form leaves of the readings, and how large that may be.
 
     Parameters
     ----------
-    prior, state : State
-        Laws before the outlines, and the laws at whose means to place the form.
-    form : int
-        Which form of the bank.
-    bulges : sequence of Bulge
-        As found; the weightiest class says how many of them count.
-    loose : bool
-        Leave the mean thickness freer than its class.
-    errors : EdgeErrors, optional
+    one : FormBank
+        Of one form.
+    habit, thickness, turn : Habit, float, float
+        The class of coverings taken, mm, degrees.
+    prior : (array (p,), array (p, p))
+        Means and covariance of the unknowns before the outlines.
+    at : array (p,)
+        Unknowns at which to place the form.
+    errors : EdgeErrors
         Of these outlines' nodes.
+    bulges : sequence of Bulge
+        As found; the habit says how many of them count.
     """
-    k = int(state.log_weight[form].argmax())
-    habit, thickness = cover.habit(k), float(cover.mean_mm[k])
-    one = bank.part(np.array([form]))
-    change, reading = placed_reading(one, sheets, thickness, float(cover.turn[k]), state.mean[[form], k])
-    spread = np.linalg.inv(prior.precision[form, k])
-    if loose:
-        spread[THICKNESS, THICKNESS] += (0.4 * thickness + 0.5) ** 2
-    known = EdgeErrors(tuple(sheet.nodes for sheet in sheets)) if errors is None else errors
-    shape_sd = float(shape_class(bank.shape_sd[[form]])[0])
-    counted = tuple(bulges[: habit.bulges])
-    smooth = known.smooth(Kind(thickness, shape_sd, habit.surface, bool(bank.is_round[form]), counted))
-    smooth += change @ spread @ change.T
-    return Foretold(reading - change @ prior.mean[form, k], smooth, known.white_variance)
+    change, reading = placed_reading(one, sheets, thickness, turn, at[None], bridged=habit.bridged)
+    shape_sd = float(shape_class(one.shape_sd)[0])
+    reach = reach_of(sheets, habit, thickness, at[None])[0]
+    kind = Kind(thickness, shape_sd, habit.surface, bool(one.is_round[0]), tuple(bulges[: habit.bulges]), *reach)
+    smooth = errors.smooth(kind) + change @ prior[1] @ change.T
+    return Foretold(reading - change @ prior[0], smooth, errors.white_variance)
 
 
 @dataclass(frozen=True, eq=False)
@@ -363,9 +391,12 @@ class _Told:
             np.zeros((blocks, *state.log_weight.shape)),
         )
 
-    def take(self, kind: Kind, stacked: FloatArray, members: IntArray) -> None:
-        """Add the readings of all blocks for classes that see the same edge, whatever the forms' own errors."""
-        for shape_sd, is_round, rows in self.alike:
+    def take(self, kind: Kind, stacked: FloatArray, members: IntArray, forms: IntArray) -> None:
+        """Add some forms' readings of all blocks for classes that see the same edge, whatever the forms' own errors."""
+        for shape_sd, is_round, alike in self.alike:
+            rows = alike if len(forms) == len(stacked) else np.intersect1d(alike, forms)
+            if not len(rows):
+                continue
             whitening = self.errors.whitening(replace(kind, shape_sd_mm=shape_sd, is_round=is_round))
             chosen = stacked if len(rows) == len(stacked) else stacked[rows]
             white = (chosen.reshape(-1, chosen.shape[-1]) @ whitening.inverse.T).reshape(chosen.shape)
