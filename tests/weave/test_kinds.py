@@ -74,3 +74,4 @@ def test_the_middle_is_taken_only_where_the_whole_is_doubted_or_has_no_count() -
     assert settled(Gauge(reason="none"), apart).stitches_per_cm == 4.4
     assert settled(WHOLE, replace(apart, rows_counted=5.0)) is WHOLE
     assert settled(WHOLE, Gauge(reason="none")) is WHOLE
+    assert settled(WHOLE, replace(apart, rows_per_cm=10.1)) is WHOLE  # twice as many: another count altogether

@@ -8,14 +8,15 @@ import numpy as np
 
 from weftglass.errors import InputError
 from weftglass.weave.gauge import NO_ROWS, TECHNIQUES, TOO_SMALL, Gauge, counted_in
+from weftglass.weave.lattice import BONDS
 from weftglass.weave.patch import LEAST_PX, Box, Pixels
 from weftglass.weave.stance import Known
 
 MIDDLE_SHARE = 0.7  # of the box's sides
 LEAST_MIDDLE_ROWS = 7.0
-APART_SD, APART_SHARE = 2.5, 0.03
+APART_SD, APART_SHARE, APART_MOST = 2.5, 0.03, 0.15
 """By how much whole and middle have to differ before the whole is doubted: in their standard deviations, and of the
-count itself (the work may be a little finer in one place)."""
+count itself (the work may be a little finer in one place); beyond the last the middle is another count altogether."""
 
 MUCH_SURER = 0.6  # standard deviation of the middle over that of the whole
 EDGES_LOST = "The rows could not be followed to the edges of the box; they are counted in its middle."
@@ -77,8 +78,8 @@ def gauge_of(
     part = _middle(pixels, box)
     if part is None or (whole.rows_per_cm is None and whole.reason != NO_ROWS):
         return whole
-    kind = technique or whole.technique
-    return settled(whole, counted_in(pixels, mm_per_px, kind, part, scale_sd, known, where))
+    kind, repeat = technique or whole.technique, _repeat_px(whole, pixels, box)
+    return settled(whole, counted_in(pixels, mm_per_px, kind, part, scale_sd, known, where, repeat_px=repeat))
 
 
 def settled(whole: Gauge, middle: Gauge) -> Gauge:
@@ -103,6 +104,8 @@ def settled(whole: Gauge, middle: Gauge) -> Gauge:
     if whole.rows_per_cm is None or whole.rows_sd is None:
         return warned
     apart = abs(whole.rows_per_cm - middle.rows_per_cm)
+    if apart > APART_MOST * whole.rows_per_cm:
+        return whole
     doubted = apart > APART_SD * np.hypot(whole.rows_sd, middle.rows_sd) and apart > APART_SHARE * whole.rows_per_cm
     if not doubted and middle.rows_sd > MUCH_SURER * whole.rows_sd:
         return whole
@@ -113,6 +116,14 @@ def settled(whole: Gauge, middle: Gauge) -> Gauge:
         lean_sure=whole.lean_sure, stitches_counted=whole.stitches_counted, stitch_marks=whole.stitch_marks,
         reason=None,
     )  # fmt: skip
+
+
+def _repeat_px(whole: Gauge, pixels: Pixels, box: Box | None) -> float | None:
+    """How far apart the whole box has repeats down the picture; None where it counted none."""
+    if not whole.rows_counted or whole.technique is None:
+        return None
+    tall = float(pixels.shape[0]) if box is None else abs(box[3] - box[1])
+    return tall / whole.rows_counted * BONDS[whole.technique].levels
 
 
 def _kept(whole: Gauge, middle: Gauge) -> tuple[str, ...]:

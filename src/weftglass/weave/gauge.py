@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -37,6 +37,7 @@ LEAST_WEIGHT = 0.33  # median amplitude of rows, in local standard deviations
 LEAST_PEAK = 5.0  # of the wave along the rows over what is usual there
 MOST_STITCH_MISS = 0.2  # of a stitch
 SURE_LEAN = 3.0  # standard deviations
+OTHER_REPEAT = 0.2
 TOO_SMALL = f"too small: a row has to be at least {FINEST_PX:g} pixels tall to be counted; take it nearer or sharper"
 WHICH = "it can't be told whether this is plaited, which would double the count of rows: say the technique"
 NO_ROWS = "no rows that repeat were found: take it sharper, nearer, or choose a box that holds covering only"
@@ -125,14 +126,28 @@ class Gauge:
 
 
 def counted_in(
-    pixels: Pixels, mm_per_px: float, technique: str | None, box: Box | None, scale_sd: float, known: Known, where: str
+    pixels: Pixels,
+    mm_per_px: float,
+    technique: str | None,
+    box: Box | None,
+    scale_sd: float,
+    known: Known,
+    where: str,
+    *,
+    repeat_px: float | None = None,
 ) -> Gauge:
-    """Count in one box; see `weftglass.weave.gauge_of`, which also counts in its middle."""
+    """
+    Count in one box; see `weftglass.weave.gauge_of`, which also counts in its middle.
+
+    ``repeat_px`` is how far apart repeats are known to be down the picture, to a fifth; None: found here.
+    """
     given = technique is not None
     patch = patch_of(pixels, box, where=where)
     spectrum = spectrum_of(evened(patch.grey, EVEN_REACH_SHARE * min(patch.grey.shape)))
     kind, guess = (technique, guessed_in(spectrum, technique)) if technique is not None else recognised(spectrum)
     guess = without_pairs(spectrum, guess, kind)
+    if repeat_px is not None and abs(guess.row_px / (repeat_px * patch.factor) - 1) > OTHER_REPEAT:
+        guess = replace(guess, row_px=repeat_px * patch.factor)
     fault = _too_fine(guess, patch)
     if fault is not None:
         return Gauge(reason=fault, technique=technique, technique_given=given)
