@@ -23,6 +23,7 @@ from weftglass.desk import (
     record_sighting,
     rework_view,
 )
+from weftglass.desk.catalogue import put_into_catalogue
 from weftglass.desk.communities import add_community
 from weftglass.web.routes import ROUTES
 
@@ -30,7 +31,7 @@ pytestmark = pytest.mark.browser
 
 PIECE, VIEW = "no-7-a-flask", "no-7-a-flask.view-1"
 NO_PAGES = ("/photograph/", "/piece/{piece}/rollout/picture/", "/piece/{piece}/letters/picture/")
-PAPERS = ("/pocket",)  # to be printed or saved: no head, but a way back
+PAPERS = ("/pocket", "/catalogue/shown")  # to be printed or saved: no head, but a way back
 PAGES = [
     "/",
     "/?as=list",
@@ -57,6 +58,9 @@ PAGES = [
     "/pocket",
     "/values",
     "/whereabouts",
+    "/rarity?with-signed=yes",
+    "/catalogue",
+    "/catalogue/shown",
     "/soundness",
     "/soundness?look=over",
     f"/soundness/{PIECE}.finding-1",
@@ -92,6 +96,8 @@ def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
             )
             spot = {"kind": "break", "face": "front", "up": 0.4, "across": 0.3, "size_mm": 9.0}
             mark_spot(collection, examined.id, who="Ada", **spot)
+        put_into_catalogue(collection, "piece", {"piece": piece.id}, who="Ada", title="A flask")
+        put_into_catalogue(collection, "years", {}, who="Ada", page="a-flask")
         create_piece(collection, "A piece with a very long name that has to break somewhere on a telephone", who="Ada")
     with served(folder) as address:
         yield address

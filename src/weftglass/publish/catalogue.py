@@ -110,11 +110,17 @@ class Catalogue:
     notes: tuple[str, ...] = ()
 
 
-def catalogue_html(catalogue: Catalogue) -> bytes:
+def catalogue_html(catalogue: Catalogue, *, back: str = "") -> bytes:
     """
     The catalogue as one HTML file in UTF-8.
 
     It carries its style and pictures, holds no script and asks for nothing; every text is escaped.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+    back : str
+        Where a reader of the program's own pages goes back to; empty in a file that is handed out.
 
     Examples
     --------
@@ -125,7 +131,7 @@ def catalogue_html(catalogue: Catalogue) -> bytes:
     text = (
         _environment()
         .get_template("catalogue.html")
-        .render(catalogue=catalogue, style=Markup(_style()), policy=content_policy())
+        .render(catalogue=catalogue, back=back, style=Markup(_style()), policy=content_policy())
     )
     return text.encode("utf-8")
 

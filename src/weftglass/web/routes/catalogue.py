@@ -89,7 +89,7 @@ def bring_back(asked: Asked) -> Response:
 
 def catalogue_shown(asked: Asked) -> Response:
     """The file as a reader will see it, to be printed."""
-    return _file(asked)
+    return _file(asked, back="/catalogue")
 
 
 def catalogue_file(asked: Asked) -> Response:
@@ -99,10 +99,10 @@ def catalogue_file(asked: Asked) -> Response:
     return response
 
 
-def _file(asked: Asked) -> Response:
+def _file(asked: Asked, back: str = "") -> Response:
     made = make_catalogue(asked.collection, date.today())
     headers = {"content-security-policy": f"{content_policy()}; frame-ancestors 'none'", "cache-control": "no-store"}
-    return Response(catalogue_html(made.catalogue), media_type="text/html; charset=utf-8", headers=headers)
+    return Response(catalogue_html(made.catalogue, back=back), media_type="text/html; charset=utf-8", headers=headers)
 
 
 CATALOGUE_ROUTES = [
