@@ -25,6 +25,7 @@ def test_an_offer_goes_from_photograph_to_message_and_its_answer_moves_everythin
     page.get_by_role("button", name="Take the offer in").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("On offer")
     expect(page.locator("main")).not_to_contain_text("Nothing is known of the vessel yet")
+    expect(page.locator("[data-maker]")).to_contain_text("Who made it can’t be told")
     message = page.get_by_label("The message, to be copied and sent")
     expect(message).to_have_value(re.compile(re.escape("1. ")))
     first = page.locator("[data-question]").first

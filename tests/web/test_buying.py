@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 
 from tests.web.conftest import OURS, posted
 from tests.web.shelves import stocked
-from weftglass.desk import Collection, evidence_of, offer_of, record_sighting
+from weftglass.desk import Collection, edit_piece, evidence_of, offer_of, record_sighting
 
 
 @pytest.fixture
@@ -77,6 +77,21 @@ def test_wrong_values_and_prices_stand_beside_their_field(client: TestClient, of
     status, text = posted(client, f"/piece/{offered}/price/values", **value)
     assert status == 422
     assert "value-on-fault" in text
+
+
+def test_who_made_an_offer_is_said_by_what_it_shows_and_refused_where_nothing_tells(
+    client: TestClient, collection: Collection, offered: str
+) -> None:
+    """The page asks for it afterwards; its own entry does not count."""
+    assert f'data-maker="/piece/{offered}/price/maker.json"' in client.get(f"/piece/{offered}/price").text
+    said = client.get(f"/piece/{offered}/price/maker.json").json()["sentence"]
+    assert said.startswith("Who made it can’t be told")
+    stocked(collection, 24)
+    edit_piece(collection, offered, {"technique": "coiling"}, who="Ada")
+    said = client.get(f"/piece/{offered}/price/maker.json").json()["sentence"]
+    assert any(f"by {name} (" in said for name in ("Delmuine", "Karrosk", "Wendrille", "Orvathal"))
+    assert "another community" in said
+    assert client.get("/piece/none/price/maker.json").status_code == 404
 
 
 def test_a_wrong_reading_and_no_question_are_said_where_they_belong(

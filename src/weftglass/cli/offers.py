@@ -36,6 +36,7 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
+from weftglass.desk.likely_makers import likely_makers
 from weftglass.errors import InputError
 from weftglass.holdings import CAUTION, TooFew
 from weftglass.records import BASES, OUTCOMES
@@ -154,6 +155,7 @@ def _shown(opened: Collection, piece: str, who: str, today: date, sent: bool) ->
         "inside": None
         if answer is None
         else {"form": form, "name": title_of(form, library_of(opened)), "probability": probability},
+        "made_by": likely_makers(opened, piece),
         "adds": adds(opened, piece),
         "price_range": None
         if isinstance(likely, TooFew)
@@ -181,6 +183,7 @@ def _print_offer(shown: dict[str, Any]) -> None:
         click.echo("Nothing is known of the vessel yet: trace a photograph, or write down what the seller says of it.")
     else:
         click.echo(f"Inside, most probably: {inside['name']} ({percent(inside['probability'])})")
+    click.echo(shown["made_by"])
     click.echo(shown["adds"])
     found = shown["price_range"]
     if found is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from starlette.responses import Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
 from weftglass.desk import (
@@ -22,6 +22,7 @@ from weftglass.desk import (
     take_answer,
     values_of,
 )
+from weftglass.desk.likely_makers import likely_makers
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, piece_address
 from weftglass.web.pages.price import price_facts
@@ -49,6 +50,11 @@ def price_page(asked: Asked) -> Response:
         record, offer, answer, trace, questions, sentence, likely, currency, names, values, today, who, asked.fault
     )
     return page(asked.request, "price.html", facts)
+
+
+def maker_said(asked: Asked) -> Response:
+    """Who probably made it: asked for after the page is there, since it may take seconds."""
+    return JSONResponse({"sentence": likely_makers(asked.collection, asked.path["piece"])})
 
 
 def keep_offer(asked: Asked) -> Response:
@@ -118,6 +124,7 @@ def keep_value(asked: Asked) -> Response:
 
 PRICE_ROUTES = [
     Route("/piece/{piece}/price", door(price_page)),
+    Route("/piece/{piece}/price/maker.json", door(maker_said)),
     Route("/piece/{piece}/price/offer", door(keep_offer, again=price_page), methods=["POST"]),
     Route("/piece/{piece}/price/questions", door(keep_questions, again=price_page), methods=["POST"]),
     Route("/piece/{piece}/price/answers", door(keep_answer, again=price_page), methods=["POST"]),

@@ -1,4 +1,16 @@
-// The message to a seller follows the questions that are ticked, and can be copied.
+// The message to a seller follows the questions that are ticked, and can be copied; the maker is weighed once the page is there.
+import { announce, ask } from "./letters.js";
+
+const maker = document.querySelector("[data-maker]");
+if (maker) {
+  maker.textContent = "Weighing who may have made it …";
+  maker.classList.add("busy");
+  ask(maker.dataset.maker)
+    .then(({ sentence }) => { maker.textContent = sentence; announce(sentence); })
+    .catch((fault) => { maker.textContent = fault.message; })
+    .finally(() => maker.classList.remove("busy"));
+}
+
 const box = document.getElementById("message");
 if (box) {
   const form = box.form;
