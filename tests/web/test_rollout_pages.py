@@ -117,3 +117,7 @@ def test_letters_read_are_kept_with_their_height(client: TestClient, collection:
     status, text = posted(client, f"/piece/{piece}/letters/read", **(fields | {"low": "x"}))
     assert status == 422
     assert "a number in mm" in text
+    status, text = posted(client, f"/piece/{piece}/letters/read", **(fields | {"value": "?*?"}))
+    assert status == 422
+    assert "at least one letter or figure" in text
+    assert len(get_piece_dossier(collection, piece).sightings) == 1

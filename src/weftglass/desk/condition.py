@@ -15,6 +15,7 @@ from weftglass.desk.photographs import views_of
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.records import Examination, Finding, MeasurementRecord, Piece, Spot, View, evidence_view, words
+from weftglass.records.offer import day_of
 from weftglass.records.wording import LONG, SHORT
 from weftglass.vessels import FormLibrary
 
@@ -118,7 +119,7 @@ def begin_examination(
         Names the field that is wrong.
     """
     by = signature(who)
-    if today is not None and on > today.isoformat():
+    if today is not None and day_of(on, "examination", "on") > today:
         raise InputError("examination", "on", on, f"a day not after today, {today.isoformat()}")
     with collection.cabinet.writing(by) as draft:
         piece = draft.get(Piece, piece_id)

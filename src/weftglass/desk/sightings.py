@@ -87,6 +87,8 @@ def read_sighting(
     if face is not None and face not in FACES:
         raise InputError("sighting", "face", face, "one of: " + ", ".join(FACES))
     seen = words(value, "sighting", "value", longest=SHORT, needed=True)
+    if feature == "letters" and not any(ch.isalnum() for ch in seen):
+        raise InputError("sighting", "value", seen, "at least one letter or figure, with ? and * for unread ones")
     record = {"feature": feature, "value": seen, "sure": sure, "face": face, "z": None if z is None else list(z)}
     try:
         return Sighting.from_record(record, "sighting", "")
