@@ -14,7 +14,7 @@ from weftglass.weave.stance import Known
 
 MIDDLE_SHARE = 0.7  # of the box's sides
 LEAST_MIDDLE_ROWS = 7.0
-APART_SD, APART_SHARE, APART_MOST = 2.5, 0.03, 0.15
+APART_SD, APART_SHARE, APART_MOST = 2.5, 0.03, 0.5
 """By how much whole and middle have to differ before the whole is doubted: in their standard deviations, and of the
 count itself (the work may be a little finer in one place); beyond the last the middle is another count altogether."""
 

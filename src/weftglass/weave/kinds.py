@@ -13,7 +13,9 @@ from weftglass.weave.lattice import Guess, Spectrum, guessed_in
 
 FloatArray = NDArray[np.float64]
 
-LOOKED_FOR = ("twined", "coiled", "wicker", "plaited", "hitched")
+LOOKED_FOR = ("twined", "coiled", "wicker", "plaited")
+"""Hitched work repeats as twined or coiled work does and is found under their names; unlike it, they lean."""
+
 SURE = 0.9
 NEAR_PX = 3  # of the spectrum: how far from its predicted place a point is looked for
 MOST_GAP = 0.4
