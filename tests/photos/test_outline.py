@@ -42,6 +42,37 @@ def picture(*, seed: int = 4, bare_from_mm: float = 205.0) -> tuple[Photograph, 
     return Photograph(pixels, SHOT.focal_35mm), fine[FINER // 2 :: FINER, FINER // 2 :: FINER] > 0
 
 
+def banded_before_books() -> tuple[Photograph, np.ndarray]:
+    """A brown bottle with a cream band and its dark line on the table; cream books stand close behind both sides."""
+    chance = np.random.default_rng(11)
+    width, height = SHOT.size
+    canvas = np.empty((height, width, 3))
+    canvas[:] = (96, 106, 92)
+    table = int(SHOT.pixel(np.array(0.0), np.array(60.0), np.array(0.0))[1])
+    canvas[table:] = (188, 160, 130)
+    y, x = np.mgrid[0:height, 0:width]
+    fine = SHOT.mask(BOTTLE)
+    true = fine[FINER // 2 :: FINER, FINER // 2 :: FINER] > 0
+    left, right = np.flatnonzero(true[table - 20])[[0, -1]]
+    for x0, x1, top, book in (
+        (left - 13, left + 40, 120, (205, 196, 176)),
+        (left - 60, left - 13, 150, (150, 80, 64)),
+        (right - 40, right + 14, 140, (198, 186, 160)),
+        (right + 14, right + 45, 90, (84, 66, 104)),
+    ):
+        canvas[table - top : table + 4, x0:x1] = book
+    low = np.flatnonzero(true.any(axis=1))[-1]
+    shadow = np.roll(true, 5, axis=0) & (y > low - 40)
+    canvas *= 1 - 0.9 * cv2.GaussianBlur(shadow.astype(np.float64), (0, 0), 2.0)[:, :, None]
+    share = cv2.resize(fine, SHOT.size, interpolation=cv2.INTER_AREA).astype(np.float64)[:, :, None] / 255
+    weave = 0.85 + 0.3 * np.sign(np.sin(x * 0.7) * np.sin(y * 0.9))
+    band = (y > table - 200) & (y < table - 170)
+    colour = np.where(band[:, :, None], (205.0, 196.0, 176.0), (104.0, 66.0, 46.0)) * weave[:, :, None]
+    canvas = canvas * (1 - share) + colour * share + chance.normal(0, 2.5, canvas.shape)
+    pixels = np.clip(cv2.GaussianBlur(canvas, (0, 0), 0.7), 0, 255).astype(np.uint8)
+    return Photograph(pixels, SHOT.focal_35mm), true
+
+
 @cache
 def measured_picture(bare_from_mm: float = 205.0) -> FoundOutline:
     return outline_from_photograph(picture(bare_from_mm=bare_from_mm)[0], scale_bar=(*SHOT.bar(), 100.0))
@@ -65,6 +96,20 @@ def test_trace_outline_in_a_box_finds_the_same_piece() -> None:
     photo, true = picture()
     found = trace_outline(photo, box=(200, 60, 480, 840))
     assert overlap(found.mask, true) > 0.96
+
+
+def test_trace_outline_leaves_out_books_of_the_band_s_colour_behind_both_sides() -> None:
+    """What looks like the piece at one height is not the piece at another."""
+    photo, true = banded_before_books()
+    found = trace_outline(photo)
+    assert overlap(found.mask, true) > 0.96
+    assert np.ptp(found.polygon_px[:, 0]) == pytest.approx(np.ptp(np.flatnonzero(true.any(axis=0))), rel=0.03)
+
+
+def test_trace_outline_ends_above_the_dark_line_it_stands_in() -> None:
+    photo, true = banded_before_books()
+    found = trace_outline(photo)
+    assert found.polygon_px[:, 1].max() == pytest.approx(np.flatnonzero(true.any(axis=1))[-1], abs=2.5)
 
 
 def test_trace_outline_of_an_empty_picture_is_a_result_with_a_warning() -> None:

@@ -216,7 +216,7 @@ def log_odds(
         How much each pixel counts, 0 to 1. Default: all count 1.
     by_roughness : bool
     """
-    index = _bin_of(features, by_roughness)
+    index = bin_of(features, by_roughness)
     counts = []
     for members in (piece, ground):
         weights = None if trust is None else trust[members]
@@ -230,7 +230,7 @@ def log_odds(
     return np.asarray(np.clip(picture, -LOG_ODDS_LIMIT, LOG_ODDS_LIMIT), dtype=np.float32)
 
 
-def _bin_of(features: Features, by_roughness: bool) -> NDArray[np.intp]:
+def bin_of(features: Features, by_roughness: bool) -> NDArray[np.intp]:
     light = np.clip(features.lab[:, :, 0] / 100.0 * BINS[0], 0, BINS[0] - 1).astype(np.intp)
     a, b = (np.clip((features.lab[:, :, i] + 64.0) / 128.0 * BINS[i], 0, BINS[i] - 1).astype(np.intp) for i in (1, 2))
     rough = np.clip(np.log2(features.rough + 1.0) / 4.0 * BINS[3], 0, BINS[3] - 1).astype(np.intp)

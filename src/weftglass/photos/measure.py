@@ -273,7 +273,7 @@ def _spread(
         variants += [(solved.tilt, solved.frame.focal_px, depth) for depth in depths]
     for tilt, focal, depth_share in variants:
         frame = Frame.facing(solved.axis_px, tilt.degrees, focal, solved.frame.centre_px)
-        shape = shape_of(sides_of(frame, line), frame.seen(line), depth_share, solved.cut)
+        shape = shape_of(sides_of(frame, line), line, frame, depth_share, solved.cut)
         same_height = unit_mm * solved.shape.height / shape.height
         unit = same_height if scale is None else against_bar * unit_from_bar(frame, scale)
         other = np.interp(z * unit_mm, shape.z * unit, shape.radius * unit)

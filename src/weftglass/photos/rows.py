@@ -61,11 +61,19 @@ def rows_of(polygon: ArrayLike, n: int = 400) -> Rows:
     end = np.roll(start, -1, axis=0)
     low, high = start[:, 1].min(), start[:, 1].max()
     y = low + (np.arange(n) + 0.5) / n * (high - low)
-    spans = (start[:, 1] <= y[:, None]) != (end[:, 1] <= y[:, None])
-    rise = np.where(end[:, 1] == start[:, 1], 1.0, end[:, 1] - start[:, 1])
-    x = start[:, 0] + (y[:, None] - start[:, 1]) / rise * (end[:, 0] - start[:, 0])
-    left = np.where(spans, x, np.inf).min(axis=1)
-    right = np.where(spans, x, -np.inf).max(axis=1)
+    step = max((high - low) / n, 1e-300)
+    upper, lower = np.minimum(start[:, 1], end[:, 1]), np.maximum(start[:, 1], end[:, 1])
+    first = np.clip(np.ceil((upper - low) / step - 0.5).astype(int) - 1, 0, n)
+    count = np.clip(np.ceil((lower - low) / step - 0.5).astype(int) + 1, 0, n) - first
+    count = np.maximum(count, 0)
+    side = np.repeat(np.arange(len(start)), count)
+    row = np.arange(len(side)) - (np.cumsum(count) - count - first)[side]
+    crosses = (start[side, 1] <= y[row]) != (end[side, 1] <= y[row])
+    side, row = side[crosses], row[crosses]
+    x = start[side, 0] + (y[row] - start[side, 1]) / (end[side, 1] - start[side, 1]) * (end[side, 0] - start[side, 0])
+    left, right = np.full(n, np.inf), np.full(n, -np.inf)
+    np.minimum.at(left, row, x)
+    np.maximum.at(right, row, x)
     return Rows(y, left, right)
 
 

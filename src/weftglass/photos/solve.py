@@ -10,14 +10,21 @@ from numpy.typing import NDArray
 from weftglass.photos.camera import front_edge, touched_circle
 from weftglass.photos.cut import Unseen, whole_sides
 from weftglass.photos.frame import Frame
+from weftglass.photos.heel import end_half_width, end_of, fitted_end
 from weftglass.photos.rows import Rows, rows_of, runs, straight_middle
 from weftglass.photos.scale import Scale
 from weftglass.photos.section import GUESSED_DEPTH, GUESSED_DEPTH_SD, Depth, SectionHint
-from weftglass.photos.tilt import Tilt, end_half_width, straight_bottom, tilt_of
+from weftglass.photos.tilt import Tilt, straight_bottom, tilt_of
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 AxisPx = tuple[tuple[float, float], tuple[float, float]]
+
+FEWEST_POINTS = 15
+"""An end of which fewer points are seen is no rim."""
+
+RING_SHARE = 0.6
+"""How much of the way in to the ring it touches an end counts as wide as at its plane."""
 
 BULGE_SHARE = 0.06
 """A side that stands out by more than this share of the half-width is taken for a handle, strap or seal."""
@@ -83,7 +90,7 @@ def solve(
         axis_px = _refined_axis(line, axis_px, tilt, focal, centre)
     frame = Frame.facing(axis_px, tilt.degrees, focal, centre)
     sides = sides_of(frame, line)
-    shape = shape_of(sides, frame.seen(line), None if depth is None else depth.share, cut)
+    shape = shape_of(sides, line, frame, None if depth is None else depth.share, cut)
     return Solved(frame, axis_px, tilt, sides, shape, depth, cut)
 
 
@@ -142,25 +149,19 @@ def sides_of(frame: Frame, line: FloatArray) -> Sides:
     return Sides(rows.y, half, np.where(either | ~both, 0.3 * uneven, uneven), out[0], out[1], neither)
 
 
-def shape_of(sides: Sides, seen: FloatArray, depth_share: float | None, cut: Unseen) -> Shape:
+def shape_of(sides: Sides, line: FloatArray, frame: Frame, depth_share: float | None, cut: Unseen) -> Shape:
     """
-    Undo the perspective: ends from the ellipses of base and lip, sides from the planes that touch them.
+    Undo the perspective: ends from the rounded rims of base and lip, sides from the planes that touch them.
 
     With a `depth_share` the piece is square or flat and its sides are the corners of its front. An end that is cut off
-    is no ellipse: the sides simply end there.
+    is no rim: the sides simply end there.
     """
     if depth_share is None:
         radius, drop = touched_circle(sides.half, sides.y, _slope(sides.y, sides.half))
     else:
         radius, drop = front_edge(sides.half, sides.y, depth_share)
-    y_low, y_top = float(seen[:, 1].max()), float(seen[:, 1].min())
-    base_radius, top_radius = (end_half_width(seen, bottom=b) for b in (True, False))
-    for _ in range(3):
-        nearer = base_radius * (1.0 if depth_share is None else depth_share)
-        base_drop = y_low * (1 - nearer if y_low >= 0 else 1 + nearer)
-        top_drop = y_top * (1 + top_radius if y_top >= 0 else 1 - top_radius)
-        base_radius = _radius_near(base_drop, sides, radius, base_radius)
-        top_radius = _radius_near(top_drop, sides, radius, top_radius)
+    base_drop, base_radius = _end(sides, radius, line, frame, depth_share, bottom=True)
+    top_drop, top_radius = _end(sides, radius, line, frame, None, bottom=False)
     base_drop = float(drop[-1]) if cut.base else base_drop
     top_drop = float(drop[0]) if cut.top else top_drop
     height = base_drop - top_drop
@@ -175,6 +176,25 @@ def shape_of(sides: Sides, seen: FloatArray, depth_share: float | None, cut: Uns
     z = np.concatenate([[0.0], z, [height]])
     r = np.concatenate([[min(base_radius, r[0] * 1.02)], r, [min(top_radius, r[-1] * 1.02)]])
     return Shape(base_drop, height, z, r, base_drop - z)
+
+
+def _end(
+    sides: Sides, radius: FloatArray, line: FloatArray, frame: Frame, depth_share: float | None, *, bottom: bool
+) -> tuple[float, float]:
+    """Drop of the plane that an end touches, and its radius there: of a rounded rim, or of the front of a box."""
+    end = end_of(line, frame, bottom=bottom)
+    if depth_share is None and len(end.points_px) >= FEWEST_POINTS:
+        fit = fitted_end(end, frame)
+        return fit.drop, _radius_near(fit.drop, sides, radius, np.inf) * (1 - RING_SHARE * fit.within)
+    seen = frame.seen(line)
+    at = float(seen[:, 1].max() if bottom else seen[:, 1].min())
+    half = end_half_width(seen, bottom=bottom)
+    drop = at
+    for _ in range(3):
+        nearer = half * (1.0 if depth_share is None else depth_share)
+        drop = at * (1 - nearer if bottom == (at >= 0) else 1 + nearer)
+        half = _radius_near(drop, sides, radius, half)
+    return drop, half
 
 
 def _radius_near(drop: float, sides: Sides, radius: FloatArray, widest: float) -> float:
@@ -192,10 +212,14 @@ def _slope(y: FloatArray, half: FloatArray, reach: int = 3) -> FloatArray:
 
 
 def unit_from_bar(frame: Frame, scale: Scale) -> float:
-    """A bar stands in the upright plane through the axis that runs across the picture, square to the optical axis."""
+    """
+    A bar stands upright, as far away as the axis, half-way between square to the optical axis and square to the sight
+    line to the piece: which of the two somebody lines it up with is not known.
+    """
     if scale.ends_px is None or scale.length_mm is None:
         return scale.mm_per_px * frame.focal_px
     rays = np.column_stack([frame.seen(np.array(scale.ends_px).reshape(2, 2)), np.ones(2)])
     across = frame.turn @ np.array([0.0, 0.0, 1.0])
-    ends = rays * (across[2] / (across[0] * rays[:, :1] + across[2]))
+    turned = across[0] / np.hypot(across[0], across[2]) / 2
+    ends = rays / (1.0 + turned * rays[:, :1])
     return scale.length_mm / float(np.linalg.norm(ends[1] - ends[0]))

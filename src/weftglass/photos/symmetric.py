@@ -18,8 +18,9 @@ LEVEL_WEIGHT = 5.0
 LEVEL_FLOOR = 0.12
 """Cost for each pixel that the outline runs level without and with a level edge there, as a share of the weight."""
 
-CLEAR_LIMIT = -0.3
-"""Least log odds of a pair within: clear glass and openwork look like what is behind them, so that tells little."""
+CLEAR_LIMIT, OPAQUE_LIMIT = -0.3, -1.5
+"""Least log odds of a pair within: clear glass and openwork look like what is behind them, so that tells little; where
+the piece is seen to be opaque it tells more."""
 
 ALIKE = 9.0
 """Colour difference (CIE L*a*b*, lightness reduced) that mirrored parts of one piece easily have."""
@@ -91,7 +92,17 @@ class RowCosts:
     way: Map
 
 
-def row_costs(odds: Map, left: Map, right: Map, level: Map, colour: Map, axis_x: int, *, most: float) -> RowCosts:
+def row_costs(
+    odds: Map,
+    left: Map,
+    right: Map,
+    level: Map,
+    colour: Map,
+    axis_x: int,
+    *,
+    most: float,
+    opaque: NDArray[np.float64] | None = None,
+) -> RowCosts:
     """
     Costs of a symmetric outline about the axis column.
 
@@ -108,6 +119,8 @@ def row_costs(odds: Map, left: Map, right: Map, level: Map, colour: Map, axis_x:
     most : float
         Greatest log odds of a pair: neighbours err together, so many sure pixels must not buy a leap over missing
         edges.
+    opaque : array, shape (h,), optional
+        How far the piece is known to look unlike the ground at each height, 0 to 1. Default: 0.
 
     Returns
     -------
@@ -122,7 +135,8 @@ def row_costs(odds: Map, left: Map, right: Map, level: Map, colour: Map, axis_x:
     reach = min(axis_x, width - 1 - axis_x) + 1
     odds_left, odds_right = folded(odds, axis_x, reach)
     pair = 0.9 * np.minimum(odds_left, odds_right) + 0.1 * np.maximum(odds_left, odds_right)
-    pair = np.clip(pair, CLEAR_LIMIT, most) - unlike_mirror(colour, axis_x, reach)
+    least = CLEAR_LIMIT if opaque is None else (CLEAR_LIMIT + (OPAQUE_LIMIT - CLEAR_LIMIT) * opaque)[:, None]
+    pair = np.clip(pair, least, most) - unlike_mirror(colour, axis_x, reach)
     edge_left, edge_right = folded(left, axis_x, reach)[0], folded(right, axis_x, reach)[1]
     edge = np.sqrt(edge_left * edge_right)
     pair = pair + TWIN_EDGES * np.maximum(edge - MISSING_EDGE, 0.0)

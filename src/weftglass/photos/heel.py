@@ -1,0 +1,189 @@
+"""The lower and upper end of a vessel as rounded rims, and how they appear: a heel hides the ring it stands on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from weftglass.photos.cut import whole_sides
+from weftglass.photos.frame import Frame
+from weftglass.photos.rows import rows_of
+
+FloatArray = NDArray[np.float64]
+
+RING_WITHIN = np.array([0.04, 0.08, 0.13, 0.2, 0.3, 0.42, 0.06, 0.12])
+ROUNDED = np.array([0.04, 0.08, 0.13, 0.2, 0.3, 0.42, 0.015, 0.03])
+"""How far the ring an end touches lies within its half-width, and the radius that rounds it, as shares of the
+half-width: six round heels, two that are cut off at a slant."""
+
+USUAL_SHARE, SHARE_LOG_SD = 0.13, 0.6
+"""Heels under a covering and lips are rounded by a seventh of their half-width, give or take a factor of 1.8 (common
+practice, no source)."""
+
+EDGE_SD_PX = 1.3
+INDEPENDENT_POINTS = 9.0
+"""The points of an end share their errors (rows of weave, what is no circle): they count as so many."""
+
+REACH = {True: 0.9, False: 0.85}
+"""Share of the half-width over which an end is compared: bottom and top."""
+
+INWARD, STEEP = 0.2, 1.2
+"""How far an end reaches inward, in half-widths, and how much more for each unit that it lies off the middle of sight:
+a rim seen from above bulges so far."""
+
+AROUND = np.pi * np.linspace(0.0, 1.0, 60)
+
+
+def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatArray) -> FloatArray:
+    """
+    Lower edge of the picture of a level rim with a round edge: the outline of a torus seen from the origin.
+
+    Same frame as `camera.touched_circle`: the axis upright at distance 1, x right, y down.
+
+    Parameters
+    ----------
+    x : array, shape (m,)
+        Picture x from the axis.
+    ring : array, shape (n,)
+        Radii of the rings that touch the plane, in units of the distance; one rim each.
+    rounding : array, shape (n,)
+        Radii of the round edges.
+    drop : array, shape (n,)
+        Of the plane that touches the rim from below, beneath the eye; negative above it.
+
+    Returns
+    -------
+    array, shape (n, m)
+        Picture y; nan where the rim does not reach.
+
+    Examples
+    --------
+    A sharp rim below the eye appears at ``drop / (1 - radius)`` before the axis:
+
+    >>> y = end_edge([0.0], np.array([0.1]), np.array([1e-6]), np.array([0.2]))
+    >>> round(float(y[0, 0]), 4)
+    0.2222
+    """
+    across = np.abs(np.asarray(x, dtype=np.float64))
+    tube, low = np.asarray(rounding)[:, None], np.asarray(drop)[:, None]
+    within, middle = np.asarray(ring)[:, None], low - tube
+    toward = within - np.cos(AROUND)  # the ring's own direction against the sight line to its middle
+    length, lean = np.hypot(toward, middle), np.arctan2(middle, toward)
+    open_by = np.arccos(np.clip(-tube / length, -1.0, 1.0))
+    down = np.where(np.sin(lean + open_by) > np.sin(lean - open_by), lean + open_by, lean - open_by)
+    outward = within + tube * np.cos(down)
+    depth = 1.0 - outward * np.cos(AROUND)
+    px, py = outward * np.sin(AROUND) / depth, (middle + tube * np.sin(down)) / depth
+    edges = np.full((len(tube), len(across)), np.nan)
+    for k in range(len(tube)):
+        widest = int(np.argmax(px[k]))
+        near = np.interp(across, px[k, : widest + 1], py[k, : widest + 1], right=np.nan)
+        far = np.interp(across, px[k, widest:][::-1], py[k, widest:][::-1], right=np.nan)
+        edges[k] = np.fmax(near, far)
+    return edges
+
+
+@dataclass(frozen=True, eq=False)
+class End:
+    """
+    The bottom or top edge of a silhouette.
+
+    Parameters
+    ----------
+    points_px : array, shape (n, 2)
+        Its middle part, evenly spaced across.
+    widest_px : array, shape (2, 2)
+        Left and right edge where the end is widest.
+    bottom : bool
+    """
+
+    points_px: FloatArray
+    widest_px: FloatArray
+    bottom: bool
+
+
+@dataclass(frozen=True, eq=False)
+class EndFit:
+    """
+    A rounded rim fitted to an end, for one way of looking.
+
+    Parameters
+    ----------
+    drop : float
+        Of the plane that touches it (the standing plane, the top) beneath the eye, in units of the distance.
+    within : float
+        How far the ring that touches the plane lies within its half-width, as a share, averaged over what is likely.
+    cost : float
+        Minus twice the log likelihood, up to a constant.
+    """
+
+    drop: float
+    within: float
+    cost: float
+
+
+def end_of(polygon_px: FloatArray, frame: Frame, *, bottom: bool) -> End:
+    """Middle part of the bottom or top edge of a densely walked silhouette, without what the picture cuts off."""
+    seen = frame.seen(polygon_px)
+    left, right, level = _widest(seen, bottom=bottom)
+    ends = frame.back([[left, level], [right, level]])[:, 0]
+    whole = [bool(flag[0]) for flag in whole_sides(ends[:1], ends[1:], round(2 * frame.centre_px[0] + 1))]
+    half = (right - left) / 2 if all(whole) or not any(whole) else (-left if whole[0] else right)
+    middle = (seen[:, 1].min() + seen[:, 1].max()) / 2
+    x = np.linspace(-REACH[bottom], REACH[bottom], 61) * half
+    turned = rows_of(seen[:, ::-1], 400)  # crossings of upright lines: rows of the picture laid on its side
+    edge = np.interp(x, turned.y, turned.right if bottom else turned.left)
+    keep = (edge > middle) if bottom else (edge < middle)
+    points, widest = frame.back(np.column_stack([x, edge])[keep]), frame.back([[-half, level], [half, level]])
+    inside = np.logical_and(*whole_sides(points[:, 0], points[:, 0], round(2 * frame.centre_px[0] + 1)))
+    return End(points[inside], widest, bottom)
+
+
+def end_half_width(seen: FloatArray, *, bottom: bool) -> float:
+    """Half-width just inside the bottom or top edge: the widest within reach of the rounding, as it is seen."""
+    left, right, _ = _widest(seen, bottom=bottom)
+    return (right - left) / 2
+
+
+def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float]:
+    """Left and right edge and level of the widest row of an end."""
+    rows = rows_of(seen, 400)
+    half = (rows.right - rows.left) / 2
+    order = slice(None, None, -1 if bottom else 1)
+    y, half = rows.y[order], half[order]
+    inward = np.abs(y - y[0])
+    width = float(half[max(1, len(y) // 50)])
+    at, reach = 0, INWARD + STEEP * abs(float(y[0]))
+    for _ in range(4):
+        at = int(np.argmax(np.where(inward <= max(reach * width, inward[2]), half, 0.0)))
+        width = float(half[at])
+    return float(rows.left[order][at]), float(rows.right[order][at]), float(y[at])
+
+
+def fitted_end(end: End, frame: Frame) -> EndFit:
+    """
+    The rounded rim that an end would be, seen as `frame` looks, averaged over how far it may be rounded.
+
+    The top is fitted as a bottom seen upside down.
+    """
+    seen = frame.seen(end.points_px)
+    x, y = seen[:, 0], seen[:, 1] if end.bottom else -seen[:, 1]
+    appearing = float(np.ptp(frame.seen(end.widest_px)[:, 0])) / 2
+    radius = appearing / np.hypot(1.0, appearing)
+    ring, tube = (1.0 - RING_WITHIN) * radius, ROUNDED * radius
+    lowest = float(np.median(y[np.argsort(np.abs(x))[:7]]))
+    drop = lowest * (1.0 - np.sign(lowest) * ring)
+    off = y - end_edge(x, ring, tube, drop)
+    drop = drop + np.nan_to_num(np.nanmean(off, axis=1))
+    off = y - end_edge(x, ring, tube, drop)
+    mean = np.nanmean(off, axis=1, keepdims=True)
+    drop = drop + mean[:, 0]
+    off = (off - mean) * frame.focal_px / EDGE_SD_PX
+    cost = INDEPENDENT_POINTS * np.log1p(np.nanmean(off**2, axis=1))
+    cost = cost + (np.log(RING_WITHIN / USUAL_SHARE) / SHARE_LOG_SD) ** 2
+    weight = np.exp(-(cost - cost.min()) / 2)
+    drop_mean = float(np.average(drop, weights=weight))
+    mean_cost = float(cost.min() - 2 * np.log(weight.mean()))
+    return EndFit(drop_mean if end.bottom else -drop_mean, float(np.average(RING_WITHIN, weights=weight)), mean_cost)
