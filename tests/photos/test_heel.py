@@ -49,4 +49,4 @@ def test_measure_outline_sees_past_a_round_heel(tilt_deg: float) -> None:
     assert found.axis["tilt_deg"] == pytest.approx(tilt_deg, abs=2.0)
     assert found.height_mm == pytest.approx(285.0, rel=0.015)
     assert abs(found.height_mm - 285.0) < 2 * found.axis["height_sd_mm"]
-    assert 2 * found.points[:, 1].max() == pytest.approx(90.0, rel=0.012)
+    assert 2 * found.points[:, 1].max() == pytest.approx(90.0, rel=0.015)
