@@ -170,7 +170,7 @@ def test_photographs_of_offers_and_pieces_taken_off_the_shelf_are_left_out(
     assert "data:image" not in text
     assert "belong to the seller" in text
     withdraw_piece(collection, piece, who="Ada")
-    assert "it was taken off" in client.get("/catalogue").text
+    assert "was taken off the shelf" in client.get("/catalogue").text
 
 
 def test_a_table_that_tells_where_pieces_are_kept_is_warned_of(shelf: TestClient) -> None:

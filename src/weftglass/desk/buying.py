@@ -21,9 +21,9 @@ from weftglass.holdings import (
     Want,
     best_plan,
     cross,
+    likely_share,
     merit,
     next_sum,
-    share_met,
     wants,
 )
 from weftglass.records import Examination
@@ -95,7 +95,7 @@ def merits_of(collection: Collection, met: CrossTable) -> dict[str, tuple[tuple[
     found = {}
     for cell, pieces in met.pieces.items():
         by_chance = min(float(rows[row_at[cell[0]]] * columns[column_at[cell[1]]]) / total**2, 1 - 1e-9)
-        share = share_met(len(pieces), total, by_chance).value
+        share = likely_share(len(pieces), total, by_chance)
         for piece in pieces:
             found[piece] = cell, merit(every[piece].terms, states.get(piece, ""), share)
     return found

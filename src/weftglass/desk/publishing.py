@@ -21,12 +21,12 @@ from weftglass.desk.holdings_words import (
     tested_sentence,
 )
 from weftglass.desk.photographs import picture_path
-from weftglass.desk.pieces import get_piece_dossier
+from weftglass.desk.pieces import get_piece, get_piece_dossier
 from weftglass.desk.rarity import how_rare, rarities, rarity_svg
 from weftglass.desk.selection import Selection, selected
 from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.desk.wording import KIND_WORDS, capital, with_sd_text
-from weftglass.errors import InputError, WeftglassError
+from weftglass.errors import InputError
 from weftglass.holdings import Spot
 from weftglass.publish import (
     Catalogue,
@@ -84,24 +84,42 @@ def make_catalogue(collection: Collection, today: date) -> MadeCatalogue:
     if not pages:
         raise InputError("catalogue", "pages", "none", "at least one page: put a piece or a chart into the catalogue")
     kept_out = kept_back(collection)
-    made, left_out = [], list[str]()
+    made = []
     for page in pages:
-        shown = []
-        for exhibit in page.exhibits:
-            try:
-                shown.append(_SHOWN[exhibit.kind](collection, exhibit, kept_out))
-            except WeftglassError as fault:
-                left_out.append(f"{page.title}: {fault} See that the page’s title and remark do not tell of it.")
-            left_out += [f"{page.title}: {note}" for note in _notes(exhibit)]
+        allowed = [one for one in page.exhibits if not _refused(collection, one, kept_out)]
+        shown = tuple(_SHOWN[one.kind](collection, one, kept_out) for one in allowed)
         if shown or not page.exhibits:  # a page whose exhibits all stay out would still tell of them in its title
-            made.append(TitledPage(page.title, page.remark, tuple(shown)))
+            made.append(TitledPage(page.title, page.remark, shown))
     day = f"{today.day} {today:%B %Y}"
     notes = [f"Made on {day} from the collection’s own records. A collection is not a random sample of what was made."]
     if kept_out:
         notes.append(
             "Pieces whose designs are restricted knowledge of their makers are neither shown nor counted here."
         )
-    return MadeCatalogue(Catalogue(collection.name, day, tuple(made), tuple(notes)), tuple(left_out))
+    return MadeCatalogue(Catalogue(collection.name, day, tuple(made), tuple(notes)), left_out(collection))
+
+
+def left_out(collection: Collection) -> tuple[str, ...]:
+    """What the pages ask for and the catalogue does not show, and what it tells strangers; for its maker."""
+    kept_out = kept_back(collection)
+    said = []
+    for page in catalogue_pages(collection):
+        for exhibit in page.exhibits:
+            reason = _refused(collection, exhibit, kept_out)
+            if reason:
+                said.append(f"{page.title}: {reason} See that the page’s title and remark do not tell of it.")
+            said += [f"{page.title}: {note}" for note in _notes(exhibit)]
+    return tuple(said)
+
+
+def _refused(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) -> str:
+    """Why an exhibit stays out; empty where it may be shown."""
+    if exhibit.kind != "piece":
+        return ""
+    piece = get_piece(collection, exhibit.told.get("piece", ""))
+    if piece.id in kept_out:
+        return str(refusal(piece, kept_out[piece.id]))
+    return f"{piece.name} was taken off the shelf." if piece.withdrawn else ""
 
 
 def publish_catalogue(collection: Collection, place: Path, today: date) -> MadeCatalogue:
@@ -121,10 +139,6 @@ def _notes(exhibit: Exhibit) -> list[str]:
 def _piece(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) -> Shown:
     dossier = get_piece_dossier(collection, exhibit.told.get("piece", ""))
     piece = dossier.piece
-    if piece.id in kept_out:
-        raise refusal(piece, kept_out[piece.id])
-    if piece.withdrawn:
-        raise InputError("catalogue", "piece", piece.name, "on the shelf; it was taken off")
     facts = [(capital(words), str(getattr(piece, name))) for name, words in PUBLIC_FIELDS.items()]
     if dossier.accepted is not None:
         facts.append(("Vessel inside", dossier.accepted.conclusion))

@@ -10,7 +10,7 @@ from weftglass.holdings.prices import PriceRange, Sale, TooFew, price_range
 from weftglass.holdings.rarity import Rarity, Tally, proportion, rarity
 from weftglass.holdings.unseen import Completeness, Estimate, GrowthCurve, completeness, growth_curve
 from weftglass.holdings.values import CAUTION, KINDS, Total, Value, is_stale, newest, totals
-from weftglass.holdings.wants import OBJECTIVES, Want, share_met, turns_up, wants
+from weftglass.holdings.wants import OBJECTIVES, Want, likely_share, share_met, turns_up, wants
 from weftglass.holdings.whereabouts import Lifespan, Spot
 
 __all__ = [
@@ -48,6 +48,7 @@ __all__ = [
     "growth_curve",
     "in_money_of",
     "is_stale",
+    "likely_share",
     "merit",
     "newest",
     "next_sum",

@@ -78,6 +78,12 @@ def share_met(met: int, total: int, by_chance: float, *, level: float = 0.95) ->
     return Estimate(one / (one + other), float(law.ppf(side)), float(law.ppf(1 - side)), level)
 
 
+def likely_share(met: int, total: int, by_chance: float) -> float:
+    """The middle of `share_met` by itself, above 0 and below 1."""
+    one, other = _law(met, total, by_chance)
+    return one / (one + other)
+
+
 def turns_up(met: int, total: int, by_chance: float, offers: int) -> float:
     """Probability, 0 to 1, that at least one of so many further offers is of this kind (beta-binomial law)."""
     if offers < 0:

@@ -16,7 +16,7 @@ from weftglass.desk.catalogue import (
     withdraw_page,
     word_page,
 )
-from weftglass.desk.publishing import exhibit_words, make_catalogue
+from weftglass.desk.publishing import exhibit_words, left_out, make_catalogue
 from weftglass.publish import catalogue_html, content_policy
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.catalogue import catalogue_facts
@@ -30,9 +30,10 @@ def catalogue_page(asked: Asked) -> Response:
     """All pages, in order."""
     pages = catalogue_pages(asked.collection)
     words = [[exhibit_words(asked.collection, one) for one in held.exhibits] for held in pages]
-    left_out = make_catalogue(asked.collection, date.today()).left_out if pages else ()
     gone = catalogue_pages(asked.collection, withdrawn=True)
-    return page(asked.request, "catalogue.html", catalogue_facts(pages, words, gone, left_out, asked.fault))
+    return page(
+        asked.request, "catalogue.html", catalogue_facts(pages, words, gone, left_out(asked.collection), asked.fault)
+    )
 
 
 def put_in(asked: Asked) -> Response:
