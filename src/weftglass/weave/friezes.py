@@ -24,12 +24,13 @@ GROUPS: dict[str, tuple[str, str]] = {
 """By the symbols of the International Tables for Crystallography, volume E: the operations each has besides its repeat
 (v upright mirror, h level mirror, r half-turn, g glide), and words for it."""
 
-MIDDLE, WIDTH = 0.86, 0.025
-"""Likeness at which an operation is as likely there as not, and over which that changes (set on drawn and rendered
-bands; woven figures are only as symmetrical as whole stitches allow)."""
+MIDDLE, WIDTH = 0.80, 0.05
+"""Likeness at which an operation is as likely there as not, and over which that changes (set on 140 drawn bands with
+irregular hand work, benchmarks/frieze_confusion.py --seed 7001; woven figures are only as symmetrical as whole
+stitches allow)."""
 
 SURE = 0.8
-COSTS = 3.0
+COSTS = 6.0
 """How much likeness is lost to an area that plainly differs, a share of the figure's (set as above)."""
 
 
