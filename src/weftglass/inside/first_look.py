@@ -19,7 +19,7 @@ WIDER = 512  # forms looked at with measurements and sightings after a screen th
 FEWEST = 32  # forms glanced at however far behind they are
 BLOCK = 4096  # forms weighed together, so that a large library needs little memory
 BEHIND = -1e4  # log likelihood of forms that a screen left behind
-HOPELESS = 40.0  # log likelihood behind the best at which a form is not glanced at, if enough are
+HOPELESS = 60.0  # log likelihood behind the best at which a form is not glanced at, if enough are
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +69,9 @@ def first_look(case: Case, bank: FormBank, log_prior: FloatArray) -> FirstLook:
     look, parents = look.classes(kept), _among(parents, kept)
     joint = found.log_likelihood + log_prior[found.index]
     only_outlines = len(case.items) == len(case.nodes)
-    order = found.index[_best(joint, SCREENED if only_outlines else WIDER, HOPELESS if only_outlines else np.inf)]
+    order = found.index[
+        _best(joint, SCREENED if only_outlines else WIDER, HOPELESS + found.unexplained if only_outlines else np.inf)
+    ]
     running = np.full((len(case.items) + 1, len(bank)), BEHIND)
     running[0] = 0.0
     running[1:, found.index] = found.log_likelihood

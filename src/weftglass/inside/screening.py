@@ -10,7 +10,7 @@ from scipy.linalg import solve_triangular
 
 from weftglass.inside.bank import FormBank
 from weftglass.inside.brief import CENTRES, HEIGHTS, Brief
-from weftglass.inside.cover import ROWS_MM, UNEVENNESS, WANDERING_MM, CoverPrior, Ends
+from weftglass.inside.cover import BRIDGED, CLOSE, ROWS_MM, UNEVENNESS, WANDERING_MM, CoverPrior, Ends
 from weftglass.inside.likelihood.edges import MODEL_MM, SHAPE_MM, matern
 from weftglass.inside.likelihood.outline import TOP_MM, TURNS
 from weftglass.inside.nodes import Nodes
@@ -27,7 +27,9 @@ LOST = 0.005  # chance that a larger library's right form is left behind: 3 of 6
 NORMAL_CAP = 4.0  # beyond this steepness more covering does not show as more width
 SCALE_STEP = 0.04  # log scales tried by the sweep where a scale is hardly known
 HALVES, HALF_SD = (-0.8, 0.8), 0.6  # a normal law as two narrower ones: their means and sds in its own sds
-OPEN = 20.0  # log likelihood behind the best at which a wanted glass explains no form
+BEND_MM, TIGHT_MM = 14.0, 330.0  # span over which a bend is read, and the radius below which it may be bridged
+SPAN_MM, SPAN_SD_MM = 5.0, 7.0  # how far a bridging covering stands off there
+OPEN = 30.0  # log likelihood behind the best at which a wanted glass explains no form
 LEAST_SHARE = 0.01  # thickness classes less probable than this are not looked at
 
 
@@ -43,12 +45,16 @@ class Screened:
     log_likelihood : array (M,)
         Of the whole outlines, up to a constant.
     open : set of (float, Ends)
-        Mean thicknesses in mm, of neighbouring classes together, and reaches that explain some outline.
+        Mean thicknesses in mm, of neighbouring classes together, and reaches that may explain some outline.
+    unexplained : float
+        Log likelihood that the best is short of one that explains an outline: what the screen does not know of, such as
+        a strap or a bridged shoulder, may turn the order by as much.
     """
 
     index: IntArray
     log_likelihood: FloatArray
     open: frozenset[tuple[float, Ends]]
+    unexplained: float
 
 
 def can_screen(case: Case, bank: FormBank) -> bool:
@@ -80,12 +86,17 @@ def screen(case: Case, bank: FormBank) -> Screened:
     chosen = _swept(bank, *looks[0])
     total = np.zeros(len(chosen))
     open_still: set[tuple[float, Ends]] = set()
+    unexplained = 0.0
     for glasses, turns in looks:
-        scores = np.logaddexp.reduce([_looked_closer(glasses, bank, turn, chosen) for turn in turns], axis=0)
+        found = [_looked_closer(glasses, bank, turn, chosen) for turn in turns]
+        scores = np.logaddexp.reduce([score for score, _ in found], axis=0)
         total += np.logaddexp.reduce(scores, axis=0)
         best = scores.max(axis=1)
-        open_still |= {(g.thickness, g.reach) for g, b in zip(glasses, best, strict=True) if b >= best.max() - OPEN}
-    return Screened(chosen, total, frozenset(open_still))
+        short = max(0.0, 0.5 * (min(squares for _, squares in found) - HEIGHTS))
+        least = best.max() - OPEN - short
+        open_still |= {(g.thickness, g.reach) for g, b in zip(glasses, best, strict=True) if b >= least}
+        unexplained = max(unexplained, short)
+    return Screened(chosen, total, frozenset(open_still), unexplained)
 
 
 def _turns(case: Case, view: str) -> list[float]:
@@ -123,21 +134,32 @@ def _largest(values: FloatArray32, count: int) -> IntArray:
     return above[np.argpartition(values[above], len(above) - count)[len(above) - count :]]
 
 
-def _looked_closer(glasses: list[_Glass], bank: FormBank, turn: float, chosen: IntArray) -> FloatArray:
-    """Log likelihood of some forms under the outline's own covariance, for each wanted glass, (G, M)."""
+def _looked_closer(glasses: list[_Glass], bank: FormBank, turn: float, chosen: IntArray) -> tuple[FloatArray, float]:
+    """
+    Some forms under the outline's own covariance.
+
+    Returns
+    -------
+    array (G, M)
+        Log likelihood for each wanted glass.
+    float
+        Sum of squared misses, in standard deviations, of the likeliest form and glass.
+    """
     brief = Brief.of(bank, turn)
     whole = len(chosen) == len(bank)
     coordinates = brief.coordinates if whole else brief.coordinates[:, chosen]
-    scores = np.empty((len(glasses), len(chosen)))
-    for score, glass in zip(scores, glasses, strict=True):
+    scores, squares = np.empty((len(glasses), len(chosen))), np.empty(len(glasses))
+    for g, glass in enumerate(glasses):
         root = np.linalg.cholesky(glass.covariance(bank))
         white = solve_triangular(root, np.column_stack([brief.basis, glass.wanted - brief.mean]), lower=True)
         upper = np.asarray(np.linalg.qr(white, mode="r"))
         inner, target = upper[:-1, :-1], upper[:-1, -1]
         miss = inner.astype(np.float32) @ coordinates - target[:, None].astype(np.float32)
         norm = float(np.log(glass.weight)) - float(np.log(np.diag(root)).sum()) - 0.5 * float(upper[-1, -1] ** 2)
-        score[:] = norm - 0.5 * np.einsum("im,im->m", miss, miss)
-    return scores
+        missed = np.einsum("im,im->m", miss, miss)
+        scores[g] = norm - 0.5 * missed
+        squares[g] = float(missed.min()) + float(upper[-1, -1] ** 2)
+    return scores, float(squares[int(scores.max(axis=1).argmax())])
 
 
 class _Glass:
@@ -161,7 +183,8 @@ class _Glass:
         self.normal = np.sqrt(1.0 + self.slope**2)
         self.edge_sd = np.interp(z, nodes.z_mm, nodes.sd_mm)
         outer = np.interp(z, nodes.z_mm, nodes.half_width_mm)
-        lifted = self.thickness * np.minimum(self.normal, NORMAL_CAP) * self.covered
+        self.spanned = _hollows(nodes, z) * self.covered if cover.habit(k).bridged else np.zeros(HEIGHTS)
+        lifted = (self.thickness * self.covered + SPAN_MM * self.spanned) * np.minimum(self.normal, NORMAL_CAP)
         self.half = np.maximum(outer - lifted, 0.5)
         known = max(outline.scale_sd for outline in case.evidence.outlines)
         self.scale_sd = max(known, OFF_SCALE_SD) if case.conflicts else known
@@ -174,6 +197,8 @@ class _Glass:
         gap = np.abs(along[:, None] - along[None, :])
         lift = self.normal * self.covered
         smooth = (UNEVENNESS * self.thickness) ** 2 * np.outer(lift, lift) * matern(gap / WANDERING_MM)
+        span = self.normal * self.spanned
+        smooth += SPAN_SD_MM**2 * np.outer(span, span) * (0.5 + 0.5 * matern(gap / WANDERING_MM))
         drawn = float(np.median(bank.shape_sd)) ** 2 * np.outer(self.normal, self.normal) * matern(gap / SHAPE_MM)
         white = (self.edge_sd**2 + ROWS_MM**2 * self.covered + MODEL_MM**2) * self.normal**2
         result = np.diag(np.append(white, TOP_MM**2 + float(np.median(self.edge_sd)) ** 2))
@@ -194,16 +219,25 @@ class _Glass:
         return result + sum(np.outer(move, move) for move in moves)
 
 
+def _hollows(nodes: Nodes, z_mm: FloatArray) -> FloatArray:
+    """1 where an outline bends inward as over a hollow that stakes may bridge, 0 elsewhere; same shape as ``z_mm``."""
+    half = np.convolve(np.pad(nodes.half_width_mm, 2, mode="edge"), np.full(5, 0.2), mode="valid")
+    at = [np.interp(z_mm + move, nodes.z_mm, half) for move in (-BEND_MM, 0.0, BEND_MM)]
+    bends = (at[0] - 2.0 * at[1] + at[2]) / BEND_MM**2 > 1.0 / TIGHT_MM
+    near = np.abs(z_mm[:, None] - z_mm[None, :]) <= 0.5 * BEND_MM
+    return np.asarray((near & bends[None, :]).any(axis=1), dtype=np.float64)
+
+
 def _glasses(case: Case, nodes: Nodes) -> list[_Glass]:
-    """One for every thickness and reach of a covering worth looking at; turns and bridges make no difference here."""
+    """One for every thickness, bridging and reach of a covering worth looking at; turns make no difference here."""
     plain = case.coarse()[0].cover
-    first = (float(plain.turn[0]), plain.trusts[0], False)
-    own = [k for k, turn in enumerate(plain.turn) if (float(turn), plain.trusts[k], plain.habit(k).bridged) == first]
-    cover = plain.part(own)
+    first = (float(plain.turn[0]), plain.trusts[0])
+    cover = plain.part([k for k, turn in enumerate(plain.turn) if (float(turn), plain.trusts[k]) == first])
     glasses = []
     for k in range(len(cover)):
-        ends = cover.habit(k).ends
-        spread = HALVES if ends.foot_sd_mm or ends.rise_sd_mm else (0.0,)
-        if cover.weight[k] / ends.share >= LEAST_SHARE:
+        habit = cover.habit(k)
+        spread = (0.0,) if habit.ends == CLOSE else HALVES
+        share = habit.ends.share * (BRIDGED if habit.bridged else 1.0)
+        if cover.weight[k] >= LEAST_SHARE * share and (not habit.bridged or habit.ends == CLOSE):
             glasses += [_Glass(case, cover, nodes, k, half, 1.0 / len(spread)) for half in spread]
     return glasses
