@@ -31,6 +31,7 @@ PAGES = (
     "/whereabouts",
     "/rarity?with-community=community+3&with-technique=coiling",
     "/catalogue",
+    "/catalogue/shown",
     "/buying",
     "/buying?budget=2000&currency=USD",
     "/buying?budget=2000&currency=USD&objective=best",

@@ -52,7 +52,7 @@ class Collection:
         self.cabinet = cabinet
         self.answers = Kept(KEPT_ANSWERS)
         self.libraries = Kept(2)
-        self.counted = Kept(4)
+        self.counted = Kept(8)
 
     @property
     def path(self) -> Path:

@@ -179,6 +179,8 @@ def kept_back(collection: Collection) -> dict[str, str]:
     """
     with collection.cabinet.reading() as reader:
         communities = [one for one in reader.all_of(Community) if one.restricted_designs]
+        if not communities:
+            return {}
         designs = {piece.id: [piece.design] for piece in reader.all_of(Piece)}
         pieces = {piece.id: piece for piece in reader.all_of(Piece)}
         for sighting in reader.all_of(SightingRecord):

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any
 
 from weftglass.cabinet import Reader
-from weftglass.cabinet.listing import piece_columns
+from weftglass.cabinet.listing import last_change, piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import SURE, YEAR
@@ -138,12 +138,17 @@ def lifespans(
     library = library_of(collection)
     wanted = {one.piece for one in selected(collection, selection, kept_out=kept_out)}
     with collection.cabinet.reading() as reader:
+        key = ("lifespans", last_change(reader.session), library.version)
+    every: tuple[Lifespan, ...] = collection.counted.get(key, lambda: _every_lifespan(collection, library))
+    return tuple(one for one in every if one.piece in wanted)
+
+
+def _every_lifespan(collection: Collection, library: FormLibrary) -> tuple[Lifespan, ...]:
+    with collection.cabinet.reading() as reader:
         every = piece_columns(reader.session, ("id", "name", "community", "made"))
         answers, signed = brief_answers(reader), _signed(reader)
     found = []
     for piece in every:
-        if piece["id"] not in wanted:
-            continue
         answer = answers.get(piece["id"])
         sure = answer is not None and (answer.accepted or answer.probability >= SURE)
         form = answer.form if answer is not None and sure else None
