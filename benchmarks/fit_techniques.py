@@ -24,7 +24,7 @@ from weftglass.weave.lattice import guessed_in, spectrum_of
 from weftglass.weave.patch import LEAST_PX, evened, patch_of
 
 FloatArray = NDArray[np.float64]
-RIDGE = 0.02
+RIDGE = 0.05
 
 
 def signs_of(file: Path) -> FloatArray:
@@ -33,12 +33,12 @@ def signs_of(file: Path) -> FloatArray:
     spectrum = spectrum_of(evened(grey, EVEN_REACH_SHARE * min(grey.shape)))
     tried = {kind: guessed_in(spectrum, kind) for kind in LOOKED_FOR}
     best = max(tried[kind].share for kind in LOOKED_FOR if kind != "plaited")
-    return np.concatenate([[1.0], signs(spectrum, tried["plaited"], best - tried["plaited"].share)])
+    return np.concatenate([[1.0], signs(spectrum, grey, tried["plaited"], best - tried["plaited"].share)])
 
 
 def fitted(rows: FloatArray, plaited: FloatArray) -> FloatArray:
     """Weights by penalised maximum likelihood; the gap is in tenths of a decade as heavy as the rest."""
-    scale = np.array([1, 1, 1, 1, 1, 1, 5.0])
+    scale = np.array([1, 1, 1, 1, 5.0, 1, 1, 1])
 
     def cost(weights: FloatArray) -> float:
         return float(

@@ -48,14 +48,15 @@ def test_pairs_of_rows_are_taken_apart_except_in_plaited_work() -> None:
     assert without_pairs(level, guess, "twined") == guess
 
 
-def test_diamonds_speak_for_plaited_work_and_another_pattern_against_it() -> None:
-    """A strong double diagonal raises the chance; a pattern that explains more lowers it."""
-    plain = np.array([0.2, 1.5, 0.4, -0.3, 0.1, 0.0])
+def test_diamonds_speak_for_plaited_work_and_another_pattern_or_grooves_against_it() -> None:
+    """A strong double diagonal raises the chance; a pattern that explains more, or level edges, lower it."""
+    plain = np.array([0.9, 1.5, 0.4, 0.0, -0.3, 0.0, -0.1])
     assert len(WEIGHTS) == len(plain) + 1
-    diamonds = plain + np.array([1.2, 0, 0, 0, 0, 0])
-    explained = diamonds + np.array([0, 0, 0, 0, 0, 0.3])
-    assert plaited_chance(plain) < 0.7 < 0.95 < plaited_chance(diamonds)
-    assert plaited_chance(explained) < plaited_chance(diamonds)
+    chance = plaited_chance(plain)
+    for k, more, rises in ((0, 0.4, True), (3, 0.3, False), (4, 0.5, False)):
+        changed = plain.copy()
+        changed[k] += more
+        assert (plaited_chance(changed) > chance) == rises
 
 
 WHOLE = Gauge(5.0, 0.08, 4.0, 0.08, "up to the left", 0.99, None, "twined", rows_counted=20.0, warnings=("told",))

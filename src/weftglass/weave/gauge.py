@@ -144,7 +144,9 @@ def counted_in(
     given = technique is not None
     patch = patch_of(pixels, box, where=where)
     spectrum = spectrum_of(evened(patch.grey, EVEN_REACH_SHARE * min(patch.grey.shape)))
-    kind, guess = (technique, guessed_in(spectrum, technique)) if technique is not None else recognised(spectrum)
+    kind, guess = (
+        recognised(spectrum, patch.grey) if technique is None else (technique, guessed_in(spectrum, technique))
+    )
     guess = without_pairs(spectrum, guess, kind)
     if repeat_px is not None and abs(guess.row_px / (repeat_px * patch.factor) - 1) > OTHER_REPEAT:
         guess = replace(guess, row_px=repeat_px * patch.factor)
