@@ -34,6 +34,7 @@ PAGES = (
     "/catalogue/shown",
     "/buying",
     "/buying?budget=2000&currency=USD",
+    "/buying?budget=2000&currency=USD&wants=yes",
     "/buying?budget=2000&currency=USD&objective=best",
     "/buying?budget=2000&currency=USD&objective=mirror",
     "/values",

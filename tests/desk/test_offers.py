@@ -233,6 +233,26 @@ def test_wants_and_plan_prefer_what_is_lacking(collection: Collection) -> None:
     assert plan_offers(collection, 120, "EUR", "community", "family", "cells").plan.chosen == ()
 
 
+def test_money_is_kept_for_gaps_only_where_own_prices_tell_what_they_cost(collection: Collection) -> None:
+    stocked(collection, 40)
+    stocked(collection, 2, seed=7, status="offered")
+    edit_offer(collection, "offered-0000", who="Ada", today=TODAY, price="90 USD")
+    asked = (collection, 400, "USD", "community", "family", "cells")
+    assert plan_offers(*asked, keep_for_wants=TODAY).wanted == frozenset()
+    for number in range(14):
+        record_value(
+            collection, f"owned-{number:04d}", "cost", f"{60 + number} USD", who="Ada", on="2020-05-01", source="bill"
+        )
+    found = plan_offers(*asked, keep_for_wants=TODAY)
+    kept = [one for one in found.plan.chosen if one.id in found.wanted]
+    assert kept
+    assert found.plan.proven
+    assert found.plan.cost <= 400
+    assert all("among the next 20" in found.reasons[one.id] for one in kept)
+    assert all(60 < one.price < 130 for one in kept)
+    assert plan_offers(*asked).wanted == frozenset()
+
+
 def test_the_best_examples_plan_buys_what_is_better_than_the_best_held_and_one_of_a_pair(
     collection: Collection,
 ) -> None:

@@ -133,6 +133,8 @@ def test_gaps_and_plan_are_shown_and_can_be_saved(client: TestClient, collection
         posted(client, f"/piece/offered-{number:04d}/price/offer", form="offer", price="50 USD", seen_on="2026-11-01")
     text = client.get("/buying?budget=100&currency=USD").text
     assert "no other set within the sum is worth more, which is proven" in text
+    text = client.get("/buying?budget=100&currency=USD&wants=yes").text
+    assert "too few prices are on record" in text
     wanted = list(csv.DictReader(io.StringIO(client.get("/wants.csv").text)))
     assert wanted[0]["worth"] == "1.0"
     assert len(list(csv.DictReader(io.StringIO(client.get("/offers.csv").text)))) == 4

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import click
@@ -125,6 +126,7 @@ def _record(shown: Shown, kinds: Estimate | None) -> dict[str, object]:
 @click.option(
     "--currency", default="USD", show_default=True, help="Currency of the sum and of the offers planned with."
 )
+@click.option("--keep-for-wants", is_flag=True, help="With a sum: keep money for gaps of which nothing is on offer.")
 @click.option("--top", type=click.IntRange(1), default=15, show_default=True, help="How many gaps to name.")
 @json_option
 def wants(
@@ -134,6 +136,7 @@ def wants(
     objective: str,
     budget: float | None,
     currency: str,
+    keep_for_wants: bool,
     top: int,
     as_json: bool,
 ) -> None:
@@ -147,7 +150,12 @@ def wants(
     """
     with existing_collection(collection) as opened:
         gaps = wants_of(opened, rows, columns, objective)[:top]
-        plan = None if budget is None else plan_offers(opened, budget, currency, rows, columns, objective)
+        today = date.today() if keep_for_wants else None
+        plan = (
+            None
+            if budget is None
+            else plan_offers(opened, budget, currency, rows, columns, objective, keep_for_wants=today)
+        )
     if as_json:
         print_json(
             {
@@ -159,7 +167,8 @@ def wants(
                 "plan": None
                 if plan is None
                 else {
-                    "pieces": [one.id for one in plan.plan.chosen],
+                    "pieces": [one.id for one in plan.plan.chosen if one.id not in plan.wanted],
+                    "keep_for": [plan.names[one.id] for one in plan.plan.chosen if one.id in plan.wanted],
                     "cost": plan.plan.cost,
                     "proven": plan.plan.proven,
                 },
@@ -173,7 +182,8 @@ def wants(
     )
     if plan is not None:
         for one in plan.plan.chosen:
-            click.echo(f"buy {plan.names[one.id]} for {one.price:.2f} {currency}: {plan.reasons[one.id]}")
+            deed = "keep for" if one.id in plan.wanted else "buy"
+            click.echo(f"{deed} {plan.names[one.id]}, {one.price:.2f} {currency}: {plan.reasons[one.id]}")
         click.echo(f"{plan.plan.cost:.2f} {currency} in all{', proven best' if plan.plan.proven else ''}")
         for step in plan.steps:
             names = ", ".join(plan.names[one.id] for one in step.plan.chosen)

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Container, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.holdings import TERMS, holdings_of
 from weftglass.desk.offers import OfferAtHand, offers_of
+from weftglass.desk.wording import percent_text
+from weftglass.desk.worth import price_like
 from weftglass.errors import InputError
 from weftglass.holdings import (
     OBJECTIVES,
@@ -18,6 +21,7 @@ from weftglass.holdings import (
     Merit,
     Plan,
     Step,
+    TooFew,
     Want,
     best_plan,
     cross,
@@ -32,6 +36,8 @@ from weftglass.vessels import Form
 OFFERS_AHEAD = 20
 ITSELF = 0.02
 """Worth of any piece by itself, beside that of the gap it fills (1 for the best): it decides between equals only."""
+MOST_KEPT_FOR = 12
+"""Of so many gaps, the most worth filling, money may be kept for."""
 WORTH_THE_WHILE = 0.1
 """A further sum is named only where it buys so much more worth (1: the best gap)."""
 
@@ -51,6 +57,8 @@ class BuyingPlan:
     currency : str
     left_out : tuple of str
         Offers that cannot be planned with: no price, or another currency.
+    wanted : frozenset of str
+        Ids of choices that are gaps to keep money for; empty where none could be priced or none was asked for.
     """
 
     plan: Plan
@@ -59,6 +67,16 @@ class BuyingPlan:
     reasons: dict[str, str]
     currency: str
     left_out: tuple[str, ...]
+    wanted: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Reserved:
+    """A gap that money may be kept for: as a choice, and in words."""
+
+    choice: Choice
+    what: str
+    why: str
 
 
 def wants_of(
@@ -141,15 +159,25 @@ def _adds(one: Holding, held: Sequence[Holding], row_term: str, column_term: str
 
 
 def plan_offers(
-    collection: Collection, budget: float, currency: str, row_term: str, column_term: str, objective: str
+    collection: Collection,
+    budget: float,
+    currency: str,
+    row_term: str,
+    column_term: str,
+    objective: str,
+    *,
+    keep_for_wants: date | None = None,
 ) -> BuyingPlan:
     """
-    The best set of open offers for at most a sum.
+    The best set of open offers for at most a sum, or of offers and gaps to keep money for.
 
     Parameters
     ----------
     budget : float
         0 or more, in ``currency``.
+    keep_for_wants : datetime.date or None
+        Today, where money may also be kept for gaps of which nothing is on offer: each at the middle of its price
+        range, worth what it is times the chance that it turns up. None: offers only.
 
     Notes
     -----
@@ -165,20 +193,57 @@ def plan_offers(
     else:
         gaps, fills = _gaps(collection, row_term, column_term, objective)
         choices = [_choice(one, fills.get(one.piece.id, ())) for one in usable]
+    kept: list[Reserved] = []
+    if keep_for_wants is not None:
+        on_offer = {gap for one in choices for gap in (*one.fills, one.instead_of)}
+        kept = _reserved(collection, currency, row_term, column_term, objective, on_offer, keep_for_wants)
+    choices += [one.choice for one in kept]
     plan = best_plan(choices, budget, gaps)
     steps = next_sum(choices, budget, gaps, least_gain=WORTH_THE_WHILE, now=plan)
     held = holdings_of(collection)
     terms = {one.piece: one for one in holdings_of(collection, status="offered")}
-    names = {one.piece.id: one.piece.name for one in open_offers}
-    adding = {one.id: _adds(terms[one.id], held, row_term, column_term) for one in plan.chosen}
+    names = {one.piece.id: one.piece.name for one in open_offers} | {one.choice.id: one.what for one in kept}
+    bought = [one.id for one in plan.chosen if one.id in terms]
+    adding = {piece: _adds(terms[piece], held, row_term, column_term) for piece in bought}
     reasons = {piece: " ".join([text, better.get(piece, "")]).strip() for piece, text in adding.items()}
+    reasons |= {one.choice.id: one.why for one in kept}
     priced = {one.piece.id for one in usable}
+    wanted = frozenset(one.choice.id for one in kept)
     left_out = tuple(one.piece.name for one in open_offers if one.piece.id not in priced)
-    return BuyingPlan(plan, steps, names, reasons, currency, left_out)
+    return BuyingPlan(plan, steps, names, reasons, currency, left_out, wanted)
 
 
 def _choice(one: OfferAtHand, fills: tuple[str, ...]) -> Choice:
     return Choice(one.piece.id, float(one.offer.amount or 0.0), ITSELF, fills)
+
+
+def _reserved(
+    collection: Collection,
+    currency: str,
+    row_term: str,
+    column_term: str,
+    objective: str,
+    on_offer: Container[str],
+    today: date,
+) -> list[Reserved]:
+    """The gaps most worth filling of which nothing is on offer, where one's own records tell what they cost."""
+    found = []
+    for one in wants_of(collection, row_term, column_term, objective)[:MOST_KEPT_FOR]:
+        if _gap(one.row, one.column) in on_offer:
+            continue
+        terms = {term: value for term, value in ((row_term, one.row), (column_term, one.column)) if value}
+        likely = price_like(collection, terms, currency, today=today)
+        if isinstance(likely, TooFew):
+            return []
+        what = " on ".join(part for part in (one.row, one.column) if part)
+        amount = likely.amount
+        why = (
+            f"Nothing like it is on offer; {percent_text(one.turns_up, ' ')} that one is among the next "
+            f"{OFFERS_AHEAD}; such pieces went for {amount.low:,.0f} to {amount.high:,.0f} {currency}."
+        )
+        choice = Choice(f"want {what}", amount.value, one.worth * one.turns_up)
+        found.append(Reserved(choice, what, why))
+    return found
 
 
 def _examples(

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 
 from weftglass.cabinet import Reader
-from weftglass.cabinet.listing import piece_columns
+from weftglass.cabinet.listing import last_change, piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.holdings import holdings_of
 from weftglass.desk.offers import price_of
@@ -98,22 +100,43 @@ def price_for(collection: Collection, piece: str, currency: str, *, today: date)
     -------
     PriceRange or TooFew
     """
+    terms = {one.piece: one.terms for one in holdings_of(collection, status=None)}
+    return price_like(collection, terms.get(piece, {}), currency, today=today, but=piece)
+
+
+def price_like(
+    collection: Collection, terms: Mapping[str, str], currency: str, *, today: date, but: str = ""
+) -> PriceRange | TooFew:
+    """
+    What a piece with such terms would cost, as `price_for`.
+
+    Parameters
+    ----------
+    terms : mapping
+        Term to value; those that prices are compared by count.
+    but : str
+        A piece whose own price is not looked at.
+    """
     holdings = {one.piece: one.terms for one in holdings_of(collection, status=None)}
     with collection.cabinet.reading() as reader:
-        paid = [(one.piece, one.amount, one.year) for one in _paid(reader, currency) if one.piece != piece]
+        key = ("paid", currency, last_change(reader.session))
+        paid: list[Sale] = collection.counted.get(key, lambda: _paid(reader, currency))
     year = max(consumer_prices()) if currency == INDEXED else today.year
     first = min(consumer_prices())
     sales = [
-        Sale(one, amount, max(when, first) if currency == INDEXED else year, _traits(holdings.get(one, {})))
-        for one, amount, when in paid
-        if amount > 0
+        replace(
+            one,
+            year=max(one.year, first) if currency == INDEXED else year,
+            traits=_traits(holdings.get(one.piece, {})),
+        )
+        for one in paid
+        if one.amount > 0 and one.piece != but
     ]
-    return price_range(sales, _traits(holdings.get(piece, {})), of_year=year)
+    return price_range(sales, _traits(terms), of_year=year)
 
 
-def _traits(terms: object) -> dict[str, str]:
-    given = dict(terms) if isinstance(terms, dict) else {}
-    return {term: given[term] for term in PRICED_BY if term in given}
+def _traits(terms: Mapping[str, str]) -> dict[str, str]:
+    return {term: terms[term] for term in PRICED_BY if terms.get(term)}
 
 
 def _paid(reader: Reader, currency: str) -> list[Sale]:

@@ -74,6 +74,7 @@ class BuyingFacts:
     offers: tuple[OfferFacts, ...]
     offers_csv_href: str
     plan: PlanFacts | None
+    with_wants: bool
     budget: str
     currency: str
     hidden: tuple[tuple[str, str], ...]
@@ -132,7 +133,8 @@ def buying_facts(
         csv_href=f"/wants.csv?{urlencode(keep)}",
         offers=tuple(offer_facts(one) for one in offers),
         offers_csv_href="/offers.csv",
-        plan=None if plan is None else _plan(plan),
+        plan=None if plan is None else _plan(plan, bool(asked.get("wants"))),
+        with_wants=bool(asked.get("wants")),
         budget=asked.get("budget", ""),
         currency=asked.get("currency", "") or _usual_currency(offers),
         hidden=tuple(keep.items()),
@@ -163,15 +165,20 @@ def offer_facts(one: OfferAtHand) -> OfferFacts:
     )
 
 
-def _plan(found: BuyingPlan) -> PlanFacts:
+def _plan(found: BuyingPlan, with_wants: bool) -> PlanFacts:
     plan = found.plan
     proven = "no other set within the sum is worth more, which is proven" if plan.proven else "not proven best"
     cost = f"{plan.cost:,.2f} {found.currency}"
+    bought = [one for one in plan.chosen if one.id not in found.wanted]
+    kept = len(plan.chosen) - len(bought)
+    what = f"Buy {len(bought)}" + (f" and keep money for {kept}" if kept else "")
     headline = (
-        f"Buy {len(plan.chosen)} for {cost}; {proven}."
+        f"{what}, {cost} in all; {proven}."
         if plan.chosen
         else "Nothing on offer with a price in this currency fits the sum."
     )
+    unpriced = with_wants and not found.wanted
+    no_wants = "No money is kept for gaps: none lacks an offer, or too few prices are on record to say what one costs."
     left_out = f"Not planned with, for want of a price in {found.currency}: {', '.join(found.left_out)}."
     return PlanFacts(
         headline,
@@ -180,14 +187,15 @@ def _plan(found: BuyingPlan) -> PlanFacts:
             StepFacts(f"{step.more:,.2f} {found.currency}", ", ".join(found.names[one.id] for one in step.plan.chosen))
             for step in found.steps
         ),
-        left_out if found.left_out else "",
+        " ".join([left_out if found.left_out else "", no_wants if unpriced else ""]).strip(),
     )
 
 
 def _chosen(one: Choice, found: BuyingPlan) -> tuple[str, str, str, str]:
+    wanted = one.id in found.wanted
     return (
-        found.names[one.id],
-        f"{piece_address(one.id)}/price",
+        f"keep for: {found.names[one.id]}" if wanted else found.names[one.id],
+        "" if wanted else f"{piece_address(one.id)}/price",
         f"{one.price:,.2f} {found.currency}",
         found.reasons[one.id],
     )

@@ -50,7 +50,8 @@ def _plan(asked: Asked) -> BuyingPlan | None:
     if not typed:
         return None
     budget = number_typed(typed.replace(",", ""), "plan", "budget", "a sum of 0 or more")
-    return plan_offers(asked.collection, budget, currency, *asked_of(asked.query))
+    today = date.today() if asked.query.get("wants") else None
+    return plan_offers(asked.collection, budget, currency, *asked_of(asked.query), keep_for_wants=today)
 
 
 def take_in(asked: Asked) -> Response:
