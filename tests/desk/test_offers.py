@@ -230,6 +230,8 @@ def test_wants_and_plan_prefer_what_is_lacking(collection: Collection) -> None:
     assert len(found.plan.chosen) == 2
     assert found.plan.cost <= 120
     assert all("first" in found.reasons[one.id] for one in found.plan.chosen)
+    (step, *_) = found.steps
+    assert found.beyond(step).startswith("also Piece offered-")
     assert plan_offers(collection, 120, "EUR", "community", "family", "cells").plan.chosen == ()
 
 

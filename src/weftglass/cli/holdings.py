@@ -186,8 +186,7 @@ def wants(
             click.echo(f"{deed} {plan.names[one.id]}, {one.price:.2f} {currency}: {plan.reasons[one.id]}")
         click.echo(f"{plan.plan.cost:.2f} {currency} in all{', proven best' if plan.plan.proven else ''}")
         for step in plan.steps:
-            names = ", ".join(plan.names[one.id] for one in step.plan.chosen)
-            click.echo(f"with {step.more:.2f} {currency} more: {names}")
+            click.echo(f"with {step.more:.2f} {currency} more: {plan.beyond(step)}")
 
 
 @click.command()

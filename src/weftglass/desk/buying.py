@@ -69,6 +69,13 @@ class BuyingPlan:
     left_out: tuple[str, ...]
     wanted: frozenset[str] = frozenset()
 
+    def beyond(self, step: Step) -> str:
+        """What a further sum buys beyond this plan, in words."""
+        now, then = {one.id for one in self.plan.chosen}, {one.id for one in step.plan.chosen}
+        more = [self.names[one.id] for one in step.plan.chosen if one.id not in now]
+        less = [self.names[one.id] for one in self.plan.chosen if one.id not in then]
+        return f"also {', '.join(more)}" + (f", but not {', '.join(less)}" if less else "")
+
 
 @dataclass(frozen=True)
 class Reserved:

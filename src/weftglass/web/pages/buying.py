@@ -183,10 +183,7 @@ def _plan(found: BuyingPlan, with_wants: bool) -> PlanFacts:
     return PlanFacts(
         headline,
         tuple(_chosen(one, found) for one in plan.chosen),
-        tuple(
-            StepFacts(f"{step.more:,.2f} {found.currency}", ", ".join(found.names[one.id] for one in step.plan.chosen))
-            for step in found.steps
-        ),
+        tuple(StepFacts(f"{step.more:,.2f} {found.currency}", found.beyond(step)) for step in found.steps),
         " ".join([left_out if found.left_out else "", no_wants if unpriced else ""]).strip(),
     )
 
