@@ -1,10 +1,14 @@
 """
-Outline and profile on photographs whose truth is known: python benchmarks/outline_accuracy.py [FOLDER] [--overlays OUT]
+Outline and profile on photographs whose truth is known: python benchmarks/outline_accuracy.py [FOLDER] [--told]
+[--overlays OUT]
 
 FOLDER holds NAME.jpg or NAME.heic with NAME.json or NAME.truth.json beside it, or a truth.json for all; default: the
 demonstration's photographs. Prints, per photograph, the overlap with the true silhouette (intersection over union), the
 errors of the greatest diameter and of the height, at which place the true form comes when only this outline with its
-scale is asked about, and the seconds tracing took. Photographs without a scale bar in their truth are the seller's that
+scale is asked about, and the seconds tracing took. Height is that of the whole piece, from the plane it stands on to
+whatever is highest, lip or covering, as in the truth. With --told, the body's section (round, square, flat) is given as
+a person who holds the piece would. Outlines that call themselves doubtful are marked and summed apart as well: a
+doubtful outline is one a person is asked to draw. Photographs without a scale bar in their truth are the seller's that
 nobody can use: they are listed, and left out of the sums.
 """
 
@@ -21,10 +25,18 @@ import numpy as np
 
 from weftglass import Evidence, FormLibrary, identify
 from weftglass.evidence import Outline
-from weftglass.photos import MeasuredOutline, measure_outline, read_photograph, scale_from_bar, trace_outline
+from weftglass.photos import (
+    MeasuredOutline,
+    SectionHint,
+    measure_outline,
+    read_photograph,
+    scale_from_bar,
+    trace_outline,
+)
 
 DEMO = Path(__file__).parents[1] / "src" / "weftglass" / "demo" / "data"
 ROLES = ("front", "side")
+SECTIONS = {"round": "round", "square": "square", "rectangle": "flat"}
 
 
 def truths(folder: Path) -> dict[str, dict[str, Any]]:
@@ -78,8 +90,14 @@ def place_of_truth(measured: MeasuredOutline, truth: dict[str, Any], forms: Form
     return float(listed.index(truth["form"]) + 1) if truth["form"] in listed else float(len(forms))
 
 
+def section_told(truth: dict[str, Any], forms: FormLibrary) -> SectionHint | None:
+    """What a person sees of the section of a listed form; None for one that has no word."""
+    kind = forms[truth["form"]].section.kind if truth.get("form") in forms else ""
+    return SectionHint(SECTIONS[kind]) if kind in SECTIONS else None
+
+
 def judged(
-    folder: Path, name: str, truth: dict[str, Any], overlays: Path | None, forms: FormLibrary
+    folder: Path, name: str, truth: dict[str, Any], overlays: Path | None, forms: FormLibrary, told: bool
 ) -> dict[str, float]:
     """Trace and measure one photograph and compare it with the truth."""
     photo = read_photograph(picture_file(folder, name).read_bytes(), name)
@@ -91,6 +109,7 @@ def judged(
     result = {
         "iou": overlap,
         "sure": found.confidence,
+        "doubtful": float(bool(found.warnings)),
         "seconds": seconds,
         "width": np.nan,
         "height": np.nan,
@@ -101,11 +120,15 @@ def judged(
         (x1, y1), (x2, y2) = bar["ends_px"]
         scale = scale_from_bar(x1, y1, x2, y2, bar["mm"])
         size = (photo.width_px, photo.height_px)
-        measured = measure_outline(found.polygon_px, scale=scale, focal_35mm=photo.focal_35mm, image_size=size)
+        section = section_told(truth, forms) if told else None
+        facts = {"scale": scale, "focal_35mm": photo.focal_35mm, "image_size": size, "section": section}
+        measured = measure_outline(found.polygon_px, **facts)
         outer = np.array(truth["outer_profile"])
         result["width"] = 100 * (measured.points[:, 1].max() / outer[:, 1].max() - 1)
         result["height"] = 100 * (measured.height_mm / truth["height_mm"] - 1)
         result["place"] = place_of_truth(measured, truth, forms)
+        result["tilt_sd"] = measured.axis["tilt_sd_deg"]
+        result["height_sd"] = 100 * measured.axis["height_sd_mm"] / measured.height_mm
         result["tilt"] = measured.axis["tilt_deg"] - truth["camera"]["tilt_down_deg"]
     if overlays is not None:
         overlays.mkdir(parents=True, exist_ok=True)
@@ -121,6 +144,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("folder", type=Path, nargs="?", default=DEMO)
     parser.add_argument("--overlays", type=Path, default=None)
+    parser.add_argument("--told", action="store_true")
     wanted = parser.parse_args()
     known = {n: t for n, t in truths(wanted.folder).items() if t.get("role", "front") in ROLES}
     forms = FormLibrary.starter()
@@ -131,28 +155,40 @@ def main() -> None:
     for name, truth in known.items():
         if not picture_file(wanted.folder, name).exists():
             continue
-        one = judged(wanted.folder, name, truth, wanted.overlays, forms)
+        one = judged(wanted.folder, name, truth, wanted.overlays, forms, wanted.told)
         if truth.get("scale_bar"):
             results.append(one)
         print(
             f"{name:20} {one['iou']:8.3f} {one['sure']:5.2f} {one['width']:+7.2f}% {one['height']:+7.2f}% "
-            f"{one.get('tilt', np.nan):+6.1f} {one['place']:6.0f} {one['seconds']:5.2f} s",
+            f"{one.get('tilt', np.nan):+6.1f} {one['place']:6.0f} {one['seconds']:5.2f} s"
+            + (" doubtful" if one["doubtful"] else ""),
             flush=True,
         )
     if results:
-        summed_up(results)
+        summed_up(results, f"of {len(results)} photographs with a scale bar:")
+    sure = [one for one in results if not one["doubtful"]]
+    if sure and len(sure) < len(results):
+        summed_up(sure, f"of the {len(sure)} whose outline is not called doubtful:")
 
 
-def summed_up(results: list[dict[str, float]]) -> None:
-    """Print medians and worsts over the photographs that can be used."""
-    overlap, width, height, place = (
-        np.array([one[key] for one in results]) for key in ("iou", "width", "height", "place")
+def summed_up(results: list[dict[str, float]], title: str) -> None:
+    """Print medians and worsts over photographs that can be used."""
+    keys = ("iou", "width", "height", "place", "tilt", "tilt_sd", "height_sd")
+    overlap, width, height, place, tilt, tilt_sd, height_sd = (
+        np.array([one.get(key, np.nan) for one in results]) for key in keys
     )
     width, height, place = np.abs(width), np.abs(height), place[np.isfinite(place)]
-    print(f"of {len(results)} photographs with a scale bar:")
+    print(title)
     print(f"overlap: median {np.median(overlap):.3f}, worst {overlap.min():.3f}")
     print(f"greatest diameter: median error {np.nanmedian(width):.2f} %, within 2 % on {np.sum(width <= 2)}")
-    print(f"height: median error {np.nanmedian(height):.2f} %, within 1 % on {np.sum(height <= 1)}")
+    print(
+        f"height: median error {np.nanmedian(height):.2f} %, within 1 % on {np.sum(height <= 1)}, "
+        f"within twice its stated sd on {np.sum(height <= 2 * height_sd)}"
+    )
+    print(
+        f"tilt: median error {np.nanmedian(np.abs(tilt)):.1f} degrees, "
+        f"within twice its stated sd on {np.sum(np.abs(tilt) <= 2 * tilt_sd)}"
+    )
     if len(place):
         print(f"true form among the first three: {np.sum(place <= 3)} of {len(place)} whose form is listed")
 

@@ -29,6 +29,9 @@ INDEPENDENT_POINTS = 9.0
 REACH = {True: 0.9, False: 0.85}
 """Share of the half-width over which an end is compared: bottom and top."""
 
+TAPER_FROM, TAPER_TO, LEAST_TRUST = 0.12, 0.28, 0.1
+"""An end narrower by these shares a third of the way in is trusted wholly, and least."""
+
 INWARD, STEEP = 0.2, 1.2
 """How far an end reaches inward, in half-widths, and how much more for each unit that it lies off the middle of sight:
 a rim seen from above bulges so far."""
@@ -97,11 +100,14 @@ class End:
     widest_px : array, shape (2, 2)
         Left and right edge where the end is widest.
     bottom : bool
+    trust : float
+        0 to 1: a foot that opens out has no width of its own, and tells little.
     """
 
     points_px: FloatArray
     widest_px: FloatArray
     bottom: bool
+    trust: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -127,7 +133,8 @@ class EndFit:
 def end_of(polygon_px: FloatArray, frame: Frame, *, bottom: bool) -> End:
     """Middle part of the bottom or top edge of a densely walked silhouette, without what the picture cuts off."""
     seen = frame.seen(polygon_px)
-    left, right, level = _widest(seen, bottom=bottom)
+    left, right, level, taper = _widest(seen, bottom=bottom)
+    trust = float(np.clip(1.0 - (taper - TAPER_FROM) / (TAPER_TO - TAPER_FROM), LEAST_TRUST, 1.0))
     ends = frame.back([[left, level], [right, level]])[:, 0]
     whole = [bool(flag[0]) for flag in whole_sides(ends[:1], ends[1:], round(2 * frame.centre_px[0] + 1))]
     half = (right - left) / 2 if all(whole) or not any(whole) else (-left if whole[0] else right)
@@ -138,17 +145,17 @@ def end_of(polygon_px: FloatArray, frame: Frame, *, bottom: bool) -> End:
     keep = (edge > middle) if bottom else (edge < middle)
     points, widest = frame.back(np.column_stack([x, edge])[keep]), frame.back([[-half, level], [half, level]])
     inside = np.logical_and(*whole_sides(points[:, 0], points[:, 0], round(2 * frame.centre_px[0] + 1)))
-    return End(points[inside], widest, bottom)
+    return End(points[inside], widest, bottom, trust)
 
 
 def end_half_width(seen: FloatArray, *, bottom: bool) -> float:
     """Half-width just inside the bottom or top edge: the widest within reach of the rounding, as it is seen."""
-    left, right, _ = _widest(seen, bottom=bottom)
+    left, right, _, _ = _widest(seen, bottom=bottom)
     return (right - left) / 2
 
 
-def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float]:
-    """Left and right edge and level of the widest row of an end."""
+def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float, float]:
+    """Left and right edge and level of the widest row of an end, and by what share the end is narrower a third up."""
     rows = rows_of(seen, 400)
     half = (rows.right - rows.left) / 2
     order = slice(None, None, -1 if bottom else 1)
@@ -159,7 +166,8 @@ def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float]:
     for _ in range(4):
         at = int(np.argmax(np.where(inward <= max(reach * width, inward[2]), half, 0.0)))
         width = float(half[at])
-    return float(rows.left[order][at]), float(rows.right[order][at]), float(y[at])
+    third = float(np.interp(inward[at] / 3, inward, half))
+    return float(rows.left[order][at]), float(rows.right[order][at]), float(y[at]), 1.0 - third / width
 
 
 def fitted_end(end: End, frame: Frame) -> EndFit:
@@ -181,7 +189,7 @@ def fitted_end(end: End, frame: Frame) -> EndFit:
     mean = np.nanmean(off, axis=1, keepdims=True)
     drop = drop + mean[:, 0]
     off = (off - mean) * frame.focal_px / EDGE_SD_PX
-    cost = INDEPENDENT_POINTS * np.log1p(np.nanmean(off**2, axis=1))
+    cost = end.trust * INDEPENDENT_POINTS * np.log1p(np.nanmean(off**2, axis=1))
     cost = cost + (np.log(RING_WITHIN / USUAL_SHARE) / SHARE_LOG_SD) ** 2
     weight = np.exp(-(cost - cost.min()) / 2)
     drop_mean = float(np.average(drop, weights=weight))

@@ -27,7 +27,10 @@ SEARCH_SIDE_PX = 320
 COARSE_SIDE_PX = 560
 FINE_SIDE_PX = 1400
 
-LOW_CONFIDENCE = 0.5
+LOW_CONFIDENCE = 0.47
+CROOKED = 40.0
+"""How fast confidence falls with the middle's distance from a straight line, in widths of the piece."""
+
 DOUBTED = -0.25
 FIRST_GUESS = 0.7
 """How unlike the margin a place may be before it is not learnt from, and how much that still counts later."""
@@ -67,7 +70,7 @@ class Silhouette:
     mask : array, shape (height, width), bool
         The pixels within.
     confidence : float
-        0 to 1; below 0.5 the outline should be drawn by hand.
+        0 to 1; below 0.47 the outline should be drawn by hand.
     warnings : tuple of str
     """
 
@@ -369,14 +372,15 @@ def _relearnt(stage: _Stage, small: BoolArray) -> _Stage:
 
 
 def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray, Map]:
-    """The outline moved to the edges of a finer picture; in pixels of the photograph."""
+    """The outline moved to the edges of a finer picture, in pixels of the photograph, and log odds learnt anywhere."""
     features, small, factor = _reduced(pixels, inside, FINE_SIDE_PX)
     ratio = factor / coarse.factor
     polygon = (_polygon(coarse) + 0.5) * ratio - 0.5
     size = (features.shape[1], features.shape[0])
     guess = np.asarray(cv2.resize(coarse.guess, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
     stage = _carried(coarse, features, guess, factor)
-    odds = _row_by_row(_relearnt(stage, small), small).odds
+    learnt = _relearnt(stage, small)
+    odds = _row_by_row(learnt, small).odds
     edge = features.edge
     reach = max(4, round(2.5 * ratio) + 3)
     moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
@@ -386,7 +390,7 @@ def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray
         near = np.asarray(0.5 * near + _ground_nearby(features, moved), dtype=np.float32)
         moved = snapped(moved, _barred(near, small), sharp, reach_px=reach_now, mirrored=0.7)
     moved = stood(moved, working_copy(pixels, FINE_SIDE_PX)[0])
-    return (moved + 0.5) / factor - 0.5, odds
+    return (moved + 0.5) / factor - 0.5, learnt.odds
 
 
 def _ground_nearby(features: Features, polygon: FloatArray) -> Map:
@@ -424,14 +428,18 @@ def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette
 
 
 def _confidence(polygon: FloatArray, mask: BoolArray, odds: Map) -> float:
-    """Colours told apart by the outline, and how straight its middle is."""
+    """
+    Colours told apart by the outline, wherever they are, and how straight its middle is.
+
+    The odds are not those that found the outline, so that they can doubt it.
+    """
     within = float(np.mean(odds[mask] > 0)) if mask.any() else 0.0
     ring = cv2.dilate(mask.astype(np.uint8), np.ones((25, 25), np.uint8)).astype(bool) & ~mask
     without = float(np.mean(odds[ring] < 0)) if ring.any() else 0.0
     rows = rows_of(polygon, 200)
     at_zero, lean = straight_middle(rows)
     off = np.median(np.abs(rows.middle - at_zero - lean * rows.y)) / max(1.0, float(np.ptp(polygon[:, 0])))
-    return float(np.clip(within * without * np.exp(-12 * off), 0.0, 1.0))
+    return float(np.clip(within * without * np.exp(-CROOKED * off), 0.0, 1.0))
 
 
 def _nothing(photo: Photograph, why: str) -> Silhouette:
