@@ -121,8 +121,9 @@ def judged(
         scale = scale_from_bar(x1, y1, x2, y2, bar["mm"])
         size = (photo.width_px, photo.height_px)
         section = section_told(truth, forms) if told else None
-        facts = {"scale": scale, "focal_35mm": photo.focal_35mm, "image_size": size, "section": section}
-        measured = measure_outline(found.polygon_px, **facts)
+        measured = measure_outline(
+            found.polygon_px, scale=scale, focal_35mm=photo.focal_35mm, image_size=size, section=section
+        )
         outer = np.array(truth["outer_profile"])
         result["width"] = 100 * (measured.points[:, 1].max() / outer[:, 1].max() - 1)
         result["height"] = 100 * (measured.height_mm / truth["height_mm"] - 1)
