@@ -30,7 +30,7 @@ def together_sentences(shown: Shown) -> tuple[str, ...]:
     )
 
 
-def tested_sentence(shown: Shown) -> str:
+def pairs_sentence(shown: Shown) -> str:
     """How many pairs were tested, and how many stand out."""
     if shown.together is None:
         return ""

@@ -16,9 +16,9 @@ from weftglass.desk.holdings_words import (
     complete_sentences,
     how_many,
     left_out_sentence,
+    pairs_sentence,
     strength_and_chance,
     table_title,
-    tested_sentence,
 )
 from weftglass.desk.photographs import picture_path
 from weftglass.desk.pieces import get_piece, get_piece_dossier
@@ -175,7 +175,7 @@ def _table(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]
     rows = [(row, column, str(count)) for row, column, count in table.cells() if count]
     lacking = left_out_sentence(table.left_out, table.row_term, table.column_term)
     sentences = [f"{how_many(table.total, 'piece')} counted. {lacking}".strip()]
-    sentences += [tested_sentence(shown)] if shown.together is not None else []
+    sentences += [pairs_sentence(shown)] if shown.together is not None else []
     for one, warning in shown.preferences:  # the warning itself may name whom a piece came from
         habits = "What was bought, and from whom, may explain it." if warning else ""
         sentences.append(" ".join([one.sentence, *strength_and_chance(one), habits]).strip())

@@ -13,9 +13,9 @@ from weftglass.desk.holdings_words import (
     complete_sentences,
     how_many,
     left_out_sentence,
+    pairs_sentence,
     strength_and_chance,
     table_title,
-    tested_sentence,
     together_sentences,
 )
 from weftglass.holdings import Completeness, GrowthCurve, Holding, Preference
@@ -159,7 +159,7 @@ def holdings_facts(
         behind=_behind(shown, names, asked),
         together=together_sentences(shown),
         preferences=tuple(preference_facts(one, warning, cells) for one, warning in shown.preferences),
-        tested=tested_sentence(shown),
+        tested=pairs_sentence(shown),
         complete=complete,
         csv_href=f"/holdings.csv?{urlencode(keep)}",
         svg_href=f"/holdings.svg?{urlencode(keep)}",
