@@ -89,7 +89,7 @@ def test_who_made_an_offer_is_said_by_what_it_shows_and_refused_where_nothing_te
     stocked(collection, 24)
     edit_piece(collection, offered, {"technique": "coiling"}, who="Ada")
     said = client.get(f"/piece/{offered}/price/maker.json").json()["sentence"]
-    assert any(f"by {name} (" in said for name in ("Delmuine", "Karrosk", "Wendrille", "Orvathal"))
+    assert any(said.startswith(f"Made by {name}: ") for name in ("Delmuine", "Karrosk", "Wendrille", "Orvathal"))
     assert "another community" in said
     assert client.get("/piece/none/price/maker.json").status_code == 404
 

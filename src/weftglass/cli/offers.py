@@ -10,7 +10,7 @@ from typing import Any
 import click
 
 from weftglass.cli.options import collection_argument, existing_collection, json_option
-from weftglass.cli.printing import percent, print_json, print_table
+from weftglass.cli.printing import print_json, print_table
 from weftglass.cli.selecting import save
 from weftglass.desk import (
     Collection,
@@ -42,6 +42,7 @@ from weftglass.holdings import CAUTION, TooFew
 from weftglass.records import BASES, OUTCOMES
 from weftglass.web.pages.buying import offer_records
 from weftglass.web.pages.pocket import pocket_facts
+from weftglass.web.pages.price import inside_sentence
 from weftglass.web.rendering import plain, render
 
 POCKET_WANTS = 16
@@ -155,7 +156,8 @@ def _shown(opened: Collection, piece: str, who: str, today: date, sent: bool) ->
         "inside": None
         if answer is None
         else {"form": form, "name": title_of(form, library_of(opened)), "probability": probability},
-        "made_by": likely_makers(opened, piece),
+        "inside_in_words": inside_sentence(answer).replace("\u00a0", " "),
+        "made_by": likely_makers(opened, piece).replace("\u00a0", " "),
         "adds": adds(opened, piece),
         "price_range": None
         if isinstance(likely, TooFew)
@@ -178,11 +180,7 @@ def _shown(opened: Collection, piece: str, who: str, today: date, sent: bool) ->
 def _print_offer(shown: dict[str, Any]) -> None:
     asked = "no price named" if shown["asked"] is None else f"{shown['asked']:g} {shown['currency']}"
     click.echo(f"{shown['name']} ({shown['piece']}), {asked}, {shown['outcome']}")
-    inside = shown["inside"]
-    if inside is None:
-        click.echo("Nothing is known of the vessel yet: trace a photograph, or write down what the seller says of it.")
-    else:
-        click.echo(f"Inside, most probably: {inside['name']} ({percent(inside['probability'])})")
+    click.echo(shown["inside_in_words"])
     click.echo(shown["made_by"])
     click.echo(shown["adds"])
     found = shown["price_range"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from weftglass.cabinet.listing import piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.makers import attribute_piece
-from weftglass.desk.wording import capital, chance_words, percent_text
+from weftglass.desk.wording import chance_words, percent_text
 
 MOST_DOCUMENTED = 400
 """With more pieces whose community is written down, learning takes minutes and is left to the maker's page."""
@@ -36,5 +36,5 @@ def likely_makers(collection: Collection, piece: str) -> str:
     first, *others = found.chances[:NAMED]
     rest = [f"{one.community} {percent_text(one.probability)}" for one in others]
     rest.append(f"another community {percent_text(found.another)}")
-    words = capital(chance_words(first.probability))
-    return f"{words} by {first.community} ({percent_text(first.probability)}); {', '.join(rest)}."
+    words = chance_words(first.probability)
+    return f"Made by {first.community}: {words} ({percent_text(first.probability)}); {', '.join(rest)}."

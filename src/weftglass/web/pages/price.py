@@ -115,7 +115,7 @@ def price_facts(
         seen_on=held.seen_on if held else today.isoformat(),
         outcome=held.outcome if held else "",
         version=held.version if held else 0,
-        inside=_inside(answer),
+        inside=inside_sentence(answer),
         trace_href=trace_href,
         adds=adds,
         questions=tuple(_question(look) for look in questions) if open_offer or held is None else (),
@@ -135,7 +135,8 @@ def price_facts(
     )
 
 
-def _inside(answer: Answer | None) -> str:
+def inside_sentence(answer: Answer | None) -> str:
+    """What a seller's piece probably holds, never surer than computed."""
     if answer is None:
         return "Nothing is known of the vessel yet. Trace a photograph, or write down what the seller says of it."
     form, probability = best_of(answer)
