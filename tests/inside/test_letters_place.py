@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from tests.inside.conftest import plain_form
-from weftglass.evidence import Sighting
-from weftglass.inside.likelihood.letters import MISPLACED, in_place, letters_likelihood
+from weftglass.evidence import Evidence, Sighting
+from weftglass.inside import identify
+from weftglass.inside.likelihood.letters import MISPLACED, in_place, letters_likelihood, said_before
 from weftglass.vessels import Form, FormLibrary
 
 
@@ -74,6 +75,20 @@ def test_place_is_no_evidence_on_average() -> None:
     heights = np.arange(0.0, 210.0, 0.5)
     weights = [in_place(read((z, z + 0.1)), form.letters[0], form) for z in heights]
     assert np.mean(weights) == pytest.approx(1.0, abs=0.02)
+
+
+def test_the_same_letters_read_twice_count_once(library: FormLibrary) -> None:
+    """A shorter reading of them adds nothing, in whatever order; other letters do, and so do they elsewhere."""
+    whole, part = Sighting("letters", "ASTREL", 0.9), Sighting("letters", "A?TR*", 0.9)
+    once = identify(Evidence(sightings=(whole,)), library)
+    for twice in ((whole, part), (part, whole), (whole, whole)):
+        again = identify(Evidence(sightings=twice), library)
+        assert again.candidates[0].probability == pytest.approx(once.candidates[0].probability)
+        assert again.unlisted == pytest.approx(once.unlisted)
+    more = identify(Evidence(sightings=(whole, Sighting("letters", "VOON", 0.9))), library)
+    assert more.unlisted < once.unlisted
+    apart = (Sighting("letters", "ASTREL", 0.9, (60.0, 90.0)), Sighting("letters", "AST", 0.9, (150.0, 160.0)))
+    assert said_before(apart) == (False, False)
 
 
 def test_identify_uses_the_height(library: FormLibrary) -> None:

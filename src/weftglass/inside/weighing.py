@@ -14,6 +14,7 @@ from weftglass.inside.bulges import Bulge, bulge_weights, find_bulges
 from weftglass.inside.conflict import Conflict, conflicts_of
 from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, faces_for
 from weftglass.inside.likelihood.edges import EdgeErrors
+from weftglass.inside.likelihood.letters import said_before
 from weftglass.inside.likelihood.measurement import Setting, measured_rows
 from weftglass.inside.likelihood.outline import Sheet, foretold, take_outlines
 from weftglass.inside.likelihood.sighting import sighting_likelihood
@@ -304,8 +305,10 @@ def weigh(case: Case, bank: FormBank, *, around: State | None = None) -> Weighed
         state = state.with_row(residual, slope, variance)
         running.append(state.log_likelihood())
         average.append(0.0)
-    for sighting in evidence.sightings:
+    for sighting, told_already in zip(evidence.sightings, said_before(evidence.sightings), strict=True):
         likelihood, general = sighting_likelihood(sighting, bank.forms)
+        if told_already:
+            likelihood, general = np.ones(len(bank)), 1.0
         running.append(running[-1] + np.log(likelihood))
         average.append(float(np.log(general)))
     return Weighed(np.array(running), state, np.array(average))

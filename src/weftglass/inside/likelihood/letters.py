@@ -26,6 +26,60 @@ base; on a round, square or many-sided body the first two are one (working figur
 UNKNOWN_INSCRIPTION = 0.3  # share of vessels of an uninscribed drawing that do carry some lettering; working figure
 
 
+def said_before(sightings: Sequence[Sighting]) -> tuple[bool, ...]:
+    """
+    For each sighting, whether it is a reading of letters that another one holds already, and so is no evidence more.
+
+    A reading that fits within another of at least as many letters, at heights and on sides that do not contradict each
+    other, was taken of the same letters; of two alike the first counts.
+
+    Examples
+    --------
+    >>> readings = [Sighting("letters", text) for text in ("HAR*", "H?RLOW", "TINE", "TINE")]
+    >>> said_before(readings)
+    (True, False, False, True)
+    """
+    found = []
+    for k, one in enumerate(sightings):
+        more = [other for m, other in enumerate(sightings) if _holds(other, one, earlier=m < k) and m != k]
+        found.append(one.feature == "letters" and bool(more))
+    return tuple(found)
+
+
+def _holds(other: Sighting, one: Sighting, *, earlier: bool) -> bool:
+    """Whether another reading tells all that one does."""
+    if one.feature != "letters" or other.feature != "letters":
+        return False
+    letters, whole = tidy(one.value), tidy(other.value)
+    known, held = (sum(ch not in "?*" for ch in text) for text in (letters, whole))
+    if held < known or (held == known and not earlier):
+        return False
+    heights = one.z_mm is None or other.z_mm is None or (
+        one.z_mm[0] - HEIGHT_ROOM_MM <= other.z_mm[1] and other.z_mm[0] <= one.z_mm[1] + HEIGHT_ROOM_MM
+    )  # fmt: skip
+    sides = one.face is None or other.face is None or one.face == other.face
+    return heights and sides and _same_letters(letters, whole)
+
+
+def _same_letters(letters: str, whole: str) -> bool:
+    """Whether a reading may be of letters of another, unread ones of either standing for any letter."""
+    return _fits_any([run for run in letters.split("*") if run], whole.replace("*", ""))
+
+
+def _fits_any(runs: Sequence[str], text: str) -> bool:
+    """Whether runs of letters follow one another in a text, ``?`` on either side standing for any letter."""
+    at = 0
+    for run in runs:
+        places = range(at, len(text) - len(run) + 1)
+        fits = (k for k in places if all("?" in pair or pair[0] == pair[1]
+                                         for pair in zip(run, text[k : k + len(run)], strict=True)))  # fmt: skip
+        place = next(fits, None)
+        if place is None:
+            return False
+        at = place + len(run)
+    return True
+
+
 def in_place(sighting: Sighting, inscription: Letters, form: Form) -> float:
     """
     How much likelier letters of an inscription are to be read where they were than letters of any vessel.
