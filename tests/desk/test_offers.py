@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -39,7 +40,7 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
-from weftglass.desk.offers import price_of
+from weftglass.desk.offers import has_size, price_of
 from weftglass.errors import InputError
 from weftglass.holdings import PriceRange, TooFew
 
@@ -164,6 +165,18 @@ def test_no_question_is_left_when_the_answer_is_sure(collection: Collection, off
     assert answer is not None
     best = max([answer.unlisted, *(one.probability for one in answer.candidates)])
     assert bool(questions_for(answer)) == (best < 0.95)
+
+
+def test_a_shape_without_any_size_is_never_sure_enough_to_ask_nothing(collection: Collection, offered: str) -> None:
+    """However sure the answer: while nothing tells how large the piece is, a question is left."""
+    assert not has_size(evidence_of(collection, offered))
+    answer = answer_about(collection, offered)
+    assert answer is not None
+    sure = replace(answer, unlisted=0.99)
+    assert questions_for(sure) == ()
+    assert questions_for(sure, sized=False)
+    record_measurement(collection, offered, "height", "300 mm", who="Ada")
+    assert has_size(evidence_of(collection, offered))
 
 
 def test_the_message_numbers_the_questions_and_protects_the_piece() -> None:

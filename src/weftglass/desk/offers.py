@@ -18,7 +18,7 @@ from weftglass.desk.pieces import file_piece, get_piece_dossier
 from weftglass.desk.sightings import record_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
-from weftglass.evidence import FEATURES, KINDS
+from weftglass.evidence import FEATURES, KINDS, Evidence
 from weftglass.inside import Answer, NextLook
 from weftglass.records import Inquiry, KnownHeight, Offer, Piece, checked_fields, words
 from weftglass.records.offer import check_money, day_of
@@ -28,6 +28,8 @@ log = logging.getLogger("weftglass.desk")
 MOST_QUESTIONS = 3
 EVERY_LOOK = 30
 SELLER_SURE = 0.7
+LOOSE_SCALE = 0.2
+"""A scale off by more than this share (one standard deviation) tells no size."""
 NO_SCALE = KnownHeight(250.0, 120.0)
 """A height so uncertain that only the shape speaks."""
 SURE_ENOUGH = 0.95
@@ -256,7 +258,14 @@ def end_offer(collection: Collection, piece: str, outcome: str, *, who: str, pai
     return kept
 
 
-def questions_for(answer: Answer, asked: Sequence[Inquiry] = (), *, most: int = MOST_QUESTIONS) -> tuple[NextLook, ...]:
+def has_size(evidence: Evidence) -> bool:
+    """Whether anything tells how large a piece is: a measurement, or an outline with a scale."""
+    return bool(evidence.measurements) or any(one.scale_sd < LOOSE_SCALE for one in evidence.outlines)
+
+
+def questions_for(
+    answer: Answer, asked: Sequence[Inquiry] = (), *, most: int = MOST_QUESTIONS, sized: bool = True
+) -> tuple[NextLook, ...]:
     """
     One to three questions a stranger may be asked, those that tell most for the least trouble first.
 
@@ -265,6 +274,8 @@ def questions_for(answer: Answer, asked: Sequence[Inquiry] = (), *, most: int = 
     answer : Answer
     asked : sequence of Inquiry
         Questions already put; they are not proposed again.
+    sized : bool
+        False where nothing tells how large the piece is: a shape by itself is never sure enough to ask nothing.
 
     Returns
     -------
@@ -272,7 +283,7 @@ def questions_for(answer: Answer, asked: Sequence[Inquiry] = (), *, most: int = 
         Empty once the answer is 95 % sure. Looks that endanger the piece have no question and are never proposed.
     """
     best = max([answer.unlisted, *(candidate.probability for candidate in answer.candidates)])
-    if best >= SURE_ENOUGH:
+    if best >= SURE_ENOUGH and sized:
         return ()
     put = {inquiry.looks_for for inquiry in asked if inquiry.looks_for}
     return tuple(look for look in answer.next_looks if look.seller and look.kind not in put)[:most]

@@ -87,6 +87,7 @@ def price_facts(
     piece: Piece,
     offer: OfferAtHand | None,
     answer: Answer | None,
+    sized: bool,
     trace_href: str,
     questions: tuple[NextLook, ...],
     adds: str,
@@ -115,7 +116,7 @@ def price_facts(
         seen_on=held.seen_on if held else today.isoformat(),
         outcome=held.outcome if held else "",
         version=held.version if held else 0,
-        inside=inside_sentence(answer),
+        inside=inside_sentence(answer, sized),
         trace_href=trace_href,
         adds=adds,
         questions=tuple(_question(look) for look in questions) if open_offer or held is None else (),
@@ -135,10 +136,14 @@ def price_facts(
     )
 
 
-def inside_sentence(answer: Answer | None) -> str:
-    """What a seller's piece probably holds, never surer than computed."""
+def inside_sentence(answer: Answer | None, sized: bool) -> str:
+    """What a seller's piece probably holds, never surer than computed; ``sized``: something tells how large it is."""
     if answer is None:
         return "Nothing is known of the vessel yet. Trace a photograph, or write down what the seller says of it."
+    return _likeliest(answer) + ("" if sized else " This rests on its shape alone: nothing tells its size yet.")
+
+
+def _likeliest(answer: Answer) -> str:
     form, probability = best_of(answer)
     family, share = answer.families[0]
     if probability < CLEAR:

@@ -12,6 +12,7 @@ from weftglass.desk import (
     answer_about,
     edit_offer,
     end_offer,
+    evidence_of,
     get_piece_dossier,
     offer_of,
     piece_names,
@@ -23,6 +24,7 @@ from weftglass.desk import (
     values_of,
 )
 from weftglass.desk.likely_makers import likely_makers
+from weftglass.desk.offers import has_size
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, piece_address
 from weftglass.web.pages.price import price_facts
@@ -38,7 +40,8 @@ def price_page(asked: Asked) -> Response:
     dossier, offer = get_piece_dossier(asked.collection, piece), offer_of(asked.collection, piece)
     record = dossier.piece
     answer = answer_about(asked.collection, piece)
-    questions = () if answer is None else questions_for(answer, offer.inquiries if offer else ())
+    sized = has_size(evidence_of(asked.collection, piece))
+    questions = () if answer is None else questions_for(answer, offer.inquiries if offer else (), sized=sized)
     values = values_of(asked.collection, piece)
     currency = (offer.offer.currency if offer else "") or (values[-1].currency if values else "") or USUAL_CURRENCY
     likely = price_for(asked.collection, piece, currency, today=today)
@@ -47,8 +50,21 @@ def price_page(asked: Asked) -> Response:
     who = who_of(asked.request)
     trace = bench_address(dossier.views[0].view) if dossier.views else ""
     facts = price_facts(
-        record, offer, answer, trace, questions, sentence, likely, currency, names, values, today, who, asked.fault
-    )
+        record,
+        offer,
+        answer,
+        sized,
+        trace,
+        questions,
+        sentence,
+        likely,
+        currency,
+        names,
+        values,
+        today,
+        who,
+        asked.fault,
+    )  # fmt: skip
     return page(asked.request, "price.html", facts)
 
 
