@@ -15,6 +15,7 @@ from weftglass.photos.beside import unlike_beside
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.foot import stood
 from weftglass.photos.ground import unlike_ground
+from weftglass.photos.odd_shape import is_strip, steps_inward
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import Rows, rows_of, straight_middle
 from weftglass.photos.snap import snapped
@@ -28,6 +29,11 @@ COARSE_SIDE_PX = 560
 FINE_SIDE_PX = 1400
 
 LOW_CONFIDENCE = 0.47
+ODD_SHAPE = 0.4
+"""Most confidence in an outline that looks like a ruler, or like a piece with something behind both its sides."""
+
+STRIP_MARGIN_PX = 6
+
 CROOKED = 40.0
 """How fast confidence falls with the middle's distance from a straight line, in widths of the piece."""
 
@@ -126,6 +132,17 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     learnt from it, it is found again, and then each side is moved to the edge beside it.
     """
     inside = _inside(photo, box)
+    found = _found(photo, inside)
+    if not found.found or not is_strip(found.polygon_px):
+        return found
+    # A ruler or a scale bar on its card is as symmetric as a bottle: without it the piece may be found.
+    around = np.ones((2 * STRIP_MARGIN_PX + 1,) * 2, np.uint8)
+    other = _found(photo, inside & ~cv2.dilate(found.mask.astype(np.uint8), around).astype(bool))
+    better = other.found and not is_strip(other.polygon_px) and other.mask.sum() > found.mask.sum()
+    return other if better else found
+
+
+def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
     coarse = _coarse(photo.pixels, inside)
     first, last = coarse.outline.rows
     if last - first < 0.08 * coarse.features.shape[0] or coarse.outline.gain <= 0:
@@ -419,6 +436,8 @@ def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette
     mask = _filled(polygon, (photo.height_px, photo.width_px))
     small = cv2.resize(mask.astype(np.uint8), (odds.shape[1], odds.shape[0]), interpolation=cv2.INTER_AREA) > 0
     confidence = _confidence(polygon, small, odds)
+    if is_strip(polygon) or steps_inward(polygon):
+        confidence = min(confidence, ODD_SHAPE)
     warnings = []
     if confidence < LOW_CONFIDENCE:
         warnings.append("The outline is doubtful: compare it with the photograph and correct it by hand.")

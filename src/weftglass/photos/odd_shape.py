@@ -1,0 +1,60 @@
+"""Outlines that no covered vessel has: a strip like a ruler, a body that steps inward on its way down."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.photos.rows import rows_of
+
+FloatArray = NDArray[np.float64]
+
+LONG = 3.0
+"""A strip is so many times as long as wide."""
+
+EVEN = 0.1
+"""The width of a strip varies by less than this share, and its corners are not rounded by more."""
+
+STEP, WITHIN = 0.1, 0.025
+"""A step takes more than this share of the greatest half-width within this share of the height."""
+
+BODY = (0.3, 0.93)
+"""Where, from the top down, a body is asked for steps: lips overhang, feet are cut in."""
+
+
+def is_strip(polygon_px: FloatArray) -> bool:
+    """
+    Whether an outline is a long rectangle: a ruler, a scale bar on its card.
+
+    Examples
+    --------
+    >>> is_strip(np.array([[0.0, 0.0], [20.0, 0.0], [20.0, 100.0], [0.0, 100.0]]))
+    True
+    >>> is_strip(np.array([[8.0, 0.0], [12.0, 0.0], [20.0, 60.0], [20.0, 100.0], [0.0, 100.0], [0.0, 60.0]]))
+    False
+    """
+    rows = rows_of(polygon_px, 200)
+    width = rows.right - rows.left
+    usual = float(np.median(width))
+    even = np.ptp(width[10:-10]) < EVEN * usual
+    square = min(width[3], width[-4]) > (1.0 - EVEN) * usual
+    return bool(even and square and np.ptp(rows.y) > LONG * usual)
+
+
+def steps_inward(polygon_px: FloatArray) -> bool:
+    """
+    Whether a body grows narrower at once on its way down, as where things that stand behind both its sides end.
+
+    Examples
+    --------
+    >>> half = np.r_[np.full(40, 8.0), np.full(30, 24.0), np.full(30, 16.0)]
+    >>> y = np.arange(100.0)
+    >>> steps_inward(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]))
+    True
+    """
+    rows = rows_of(polygon_px, 200)
+    half = (rows.right - rows.left) / 2
+    reach = max(1, round(WITHIN * len(half)))
+    loss = (half[:-reach] - half[reach:]) / float(np.max(half))
+    first, last = (round(share * len(half)) for share in BODY)
+    return bool(np.any(loss[first : last - reach] > STEP))

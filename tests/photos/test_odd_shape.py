@@ -1,0 +1,37 @@
+"""What no vessel looks like is doubted: a ruler, a body that steps inward."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.photos.projector import BOTTLE, Shot
+from weftglass.photos import Photograph, trace_outline
+from weftglass.photos.odd_shape import is_strip, steps_inward
+
+
+@pytest.mark.parametrize("tilt_deg", [0.0, 10.0])
+def test_a_bottle_is_neither_strip_nor_stepped(tilt_deg: float) -> None:
+    outline = Shot(700, 140 + 700 * np.tan(np.radians(tilt_deg)), tilt_deg=tilt_deg, focal_px=1900).silhouette(BOTTLE)
+    assert not is_strip(outline)
+    assert not steps_inward(outline)
+
+
+def test_steps_inward_where_books_on_both_sides_end() -> None:
+    outline = Shot(700, 190, focal_px=1900).silhouette(BOTTLE)
+    swallowed = outline.copy()
+    among = (outline[:, 1] > 800) & (outline[:, 1] < 950)
+    swallowed[among, 0] += 25 * np.sign(outline[among, 0] - 599.5)
+    assert steps_inward(swallowed)
+
+
+def test_trace_outline_of_a_ruler_alone_is_doubtful() -> None:
+    chance = np.random.default_rng(3)
+    canvas = np.full((800, 600, 3), (90.0, 100.0, 120.0)) + chance.normal(0, 2, (800, 600, 3))
+    canvas[200:620, 250:330] = 235
+    for k in range(0, 380, 40):
+        canvas[220 + k : 240 + k, 270:300] = 25
+    found = trace_outline(Photograph(np.clip(canvas, 0, 255).astype(np.uint8)))
+    assert found.found
+    assert found.confidence <= 0.4
+    assert any("doubtful" in text for text in found.warnings)
