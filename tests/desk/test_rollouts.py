@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import json
+import re
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +15,7 @@ from tests.photos.painted import photographed
 from tests.photos.test_behind import SHOT as CLOSE
 from tests.photos.test_behind import openwork
 from tests.photos.test_rollout import OFF_DEG, POT, SHOT, paint
+from weftglass.cli.main import run
 from weftglass.desk import (
     Collection,
     add_turns,
@@ -108,6 +111,13 @@ def test_a_choice_that_cannot_be_names_its_field(entry: dict[str, object], field
     assert fault.value.field == field
 
 
+def seen_light(picture: Path) -> float:
+    """Mean lightness, 0 to 255, of what was seen through a covering; what was not is an even grey."""
+    with Image.open(picture) as opened:
+        pixels = np.asarray(opened.convert("RGB"), dtype=float)
+    return float(pixels[~(pixels == 168).all(axis=2)].mean())
+
+
 def test_letters_are_put_together_from_views_and_kept(tmp_path: Path) -> None:
     with open_collection(tmp_path / "shelf") as collection:
         create_piece(collection, "Openwork", who="Ada")
@@ -128,6 +138,38 @@ def test_letters_are_put_together_from_views_and_kept(tmp_path: Path) -> None:
         with pytest.raises(InputError, match="75 degrees"):
             put_letters_together(collection, "openwork", ids, face="back", heights_mm=(40, 80), cover_mm=5)
         assert get_view(collection, ids[0]).view.role == "front"
+        told = {"face": "front", "heights_mm": (40.0, 80.0), "cover_mm": 5.0}
+        olive = put_letters_together(collection, "openwork", ids, glass="#242912", **told)
+        assert olive.share_all == pytest.approx(kept.share_all, abs=0.06)
+        pale = put_letters_together(collection, "openwork", ids, glass="light", **told)
+        assert seen_light(pale.picture) > 2 * seen_light(kept.picture)  # the strands, not the glass
+        for glass, said in (("bare", "bare glass marked"), ("greenish", "a colour #rrggbb")):
+            with pytest.raises(InputError, match=said):
+                put_letters_together(collection, "openwork", ids, glass=glass, **told)
+
+
+def test_a_view_turned_nobody_knows_how_far_is_found_and_one_command_does_it_all(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two photographs of a collection's piece, the second's turn not told, put together by `weftglass behind`."""
+    with open_collection(tmp_path / "shelf") as collection:
+        create_piece(collection, "Openwork", who="Ada")
+        files = [("front.png", png(openwork(0.0))), ("aside.png", png(openwork(17.0)))]
+        photos = import_photos(collection, files, who="Ada")
+        outline = CLOSE.silhouette(np.array([[0.0, 46.0], [120.0, 46.0]]))[::4].tolist()
+        for photo, role in zip(photos, ("front", "turned"), strict=True):
+            view = add_view(collection, "openwork", photo.id, role, who="Ada")
+            save_outline(collection, view.id, outline, who="Ada")
+            rework_view(collection, view.id, {"scale": {"kind": "height", "mm": 120}}, who="Ada")
+    words = ["behind", "--collection", str(tmp_path / "shelf"), "--piece", "openwork", "--heights", "40,80"]
+    assert run([*words, "--cover", "5", "--out", str(tmp_path / "l.png"), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["share_all"] > told["share_one"] + 0.05
+    assert re.search(r"turned: turned 1[67]\.\d degrees$", told["photographs"][1])
+    with Image.open(tmp_path / "l-clearer.png") as clearer:
+        assert clearer.size[1] == pytest.approx(160, abs=2)
+    assert run([*words, "--out", str(tmp_path / "l.jpg")]) == 2
+    assert "ends in .png" in capsys.readouterr().err
 
 
 def lettered(name: str, text: str, z: tuple[float, float]) -> Form:

@@ -138,7 +138,8 @@ def put_letters_together(
     own = profile_of_view(collection, chosen[0].view)
     high = min(heights_mm[1], float(own.points[-1, 0]))
     bare = [one.view.bare for one in chosen]
-    together = _together(views, own, bare, face, (heights_mm[0], high), cover_mm, glass, where)
+    unknown = [k for k, one in enumerate(chosen) if turn_deg(one.view.role) is None]
+    together = _together(views, own, bare, face, (heights_mm[0], high), cover_mm, glass, where, unknown)
     return _keep(collection, piece_id, chosen, (face, (heights_mm[0], high), cover_mm, glass), together)
 
 
@@ -203,13 +204,14 @@ def _together(
     cover_mm: float,
     glass: str,
     where: str,
+    unknown: Sequence[int] = (),
 ) -> BehindOpenwork:
     square = own.flat and abs(own.depth_share - 1) < 0.05
     section = Section("square" if square else "rectangle" if own.flat else "round")
     return behind_openwork(
         views, own.points, cover_mm=cover_mm, heights_mm=heights_mm, face_deg=FACES[face],
         glass_colour=_glass_colour(glass, views, own, bare, where), lightest=glass == "light", section=section,
-        depth_share=own.depth_share if own.flat else 1.0, where=where,
+        depth_share=own.depth_share if own.flat else 1.0, unknown_turns=unknown, where=where,
     )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import itemgetter
 
 import cv2
 import numpy as np
@@ -95,6 +96,7 @@ def behind_openwork(
     px_per_mm: float = 4.0,
     section: Section | None = None,
     depth_share: float = 1.0,
+    unknown_turns: Sequence[int] = (),
     where: str = "letters",
 ) -> BehindOpenwork:
     """
@@ -103,7 +105,7 @@ def behind_openwork(
     Parameters
     ----------
     views : sequence of TurnedView
-        1 to 12 photographs of one face; each turn known to about 12 degrees, else looked for up to 50.
+        1 to 12 photographs of one face; each turn known to about 12 degrees.
     profile : array, shape (n, 2)
         Rows of (height, half-width) in mm of the outline, covering and all.
     cover_mm : float
@@ -120,6 +122,9 @@ def behind_openwork(
         Of the picture.
     section, depth_share
         As for a rollout.
+    unknown_turns : sequence of int
+        Which of the photographs, from 0, were turned nobody knows how far: they are looked for up to 50 degrees. A net
+        whose meshes are all alike may then be laid a mesh off.
     where : str
         For messages.
 
@@ -147,7 +152,7 @@ def behind_openwork(
     inner = wall_of(
         deeper, px_per_mm=px_per_mm, heights_mm=heights_mm, section=plan, depth_share=depth_share, where=where
     )
-    placed, rises = _placed(views, outer)
+    placed, rises = _placed(views, outer, unknown_turns)
     strips = [
         unroll(view.pixels, view.standing, inner, turn_deg=one.turn_deg, rise_mm=rise, widest_deg=FACE_DEG)
         for view, one, rise in zip(views, placed, rises, strict=True)
@@ -162,14 +167,14 @@ def behind_openwork(
     return _merged(cut, colours, glass, inner, placed)
 
 
-def _placed(views: Sequence[TurnedView], outer: Wall) -> tuple[tuple[Placed, ...], list[float]]:
+def _placed(views: Sequence[TurnedView], outer: Wall, unknown: Sequence[int]) -> tuple[tuple[Placed, ...], list[float]]:
     """Turn and rise of each photograph, from its covering laid on the first one's."""
     strips = [unroll(view.pixels, view.standing, outer, turn_deg=view.turn_deg) for view in views]
     placed, rises = [Placed(views[0].turn_deg, 1.0, True)], [0.0]
-    for strip, view in zip(strips[1:], views[1:], strict=True):
+    for k, (strip, view) in enumerate(zip(strips[1:], views[1:], strict=True), start=1):
         turn, rise, likeness = registered_to(strips[0], strip, outer)
-        if likeness < SURE_LIKENESS:
-            turn, rise, likeness = _looked_for(strips[0], view, outer)
+        if k in unknown:
+            turn, rise, likeness = max((turn, rise, likeness), _looked_for(strips[0], view, outer), key=itemgetter(2))
         sure = likeness >= SURE_LIKENESS
         placed.append(Placed(view.turn_deg + turn if sure else view.turn_deg, likeness, sure))
         rises.append(rise if sure else 0.0)
@@ -177,7 +182,7 @@ def _placed(views: Sequence[TurnedView], outer: Wall) -> tuple[tuple[Placed, ...
 
 
 def _looked_for(first: Strip, view: TurnedView, outer: Wall) -> tuple[float, float, float]:
-    """Turn to add, rise and likeness of a photograph whose turn was not as told, where it is most like the first."""
+    """Turn to add, rise and likeness of a photograph whose turn was not told, where it is most like the first."""
     tried = []
     for start in ELSEWHERE_DEG:
         strip = unroll(view.pixels, view.standing, outer, turn_deg=view.turn_deg + start)
