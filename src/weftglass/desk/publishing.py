@@ -164,7 +164,11 @@ def _years(collection: Collection, piece: str) -> list[tuple[str, str]]:
         return []
     how = "" if span.signed else ", from form and entry"
     every = (("Years of the glass", span.glass), ("Years of the covering", span.covering))
-    return [(label, f"{years[0]}–{years[1]}{how}") for label, years in every if years]
+    return [(label, f"{_years_text(years)}{how}") for label, years in every if years]
+
+
+def _years_text(years: tuple[int, int]) -> str:
+    return str(years[0]) if years[0] == years[1] else f"{years[0]}–{years[1]}"
 
 
 def _table(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) -> Shown:
@@ -227,7 +231,7 @@ def _when(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str])
     if not spans:
         return Shown("When", _counted(selection), sentences=("No piece has years yet.",))
     rows = tuple(
-        (one.name, *(f"{years[0]}–{years[1]}" if years else "" for years in (one.glass, one.covering))) for one in spans
+        (one.name, *(_years_text(years) if years else "" for years in (one.glass, one.covering))) for one in spans
     )
     about = f"{_counted(selection)} Green: years of the glass; brown: of the covering; full colour: a signed dating."
     return Shown("When", about, timeline_svg(spans), table=Table(("Piece", "Glass", "Covering"), rows))

@@ -14,6 +14,8 @@ INK, SOFT, LINE, GLASS, GLASS_TINT, CANE, PAPER = (
     "#25221c", "#5c5548", "#d6cfbf", "#1f5a4c", "#cfe3da", "#a8762f", "#fcfaf5",
 )  # fmt: skip
 CELL, HEAD, SIDE = 34.0, 150.0, 190.0
+LEANING = 96.0
+"""Room at the right for the last column's name, which leans that way."""
 WIDE, TALL, EDGE = 520.0, 300.0, 46.0
 
 
@@ -30,7 +32,7 @@ def counts_svg(
     counts, marks : array, shape (rows, columns)
         Pieces, and 1 where there are more than chance would put there, -1 fewer, 0 neither.
     """
-    wide, tall = SIDE + CELL * len(columns) + 12, HEAD + CELL * len(rows) + 12
+    wide, tall = SIDE + CELL * len(columns) + LEANING, HEAD + CELL * len(rows) + 12
     most = float(max(int(counts.max(initial=0)), 1))
     parts = [_opening(wide, tall, title, _sentence(rows, columns, counts))]
     for j, name in enumerate(columns):
@@ -41,7 +43,7 @@ def counts_svg(
         )
     for i, name in enumerate(rows):
         y = HEAD + CELL * (i + 0.5)
-        parts.append(f'<path d="M{SIDE:.1f} {y:.1f}H{wide - 12:.1f}" stroke="{LINE}" stroke-width="0.6"/>')
+        parts.append(f'<path d="M{SIDE:.1f} {y:.1f}H{wide - LEANING + 6:.1f}" stroke="{LINE}" stroke-width="0.6"/>')
         parts.append(
             f'<text x="{SIDE - 8:.1f}" y="{y + 4:.1f}" text-anchor="end" font-size="13" fill="{INK}">'
             f"{escape(_short(name, 28))}</text>"
