@@ -29,8 +29,8 @@ INDEPENDENT_POINTS = 9.0
 REACH = {True: 0.9, False: 0.85}
 """Share of the half-width over which an end is compared: bottom and top."""
 
-TAPER_FROM, TAPER_TO, LEAST_TRUST = 0.12, 0.28, 0.1
-"""An end narrower by these shares a third of the way in is trusted wholly, and least."""
+TAPER_FROM, TAPER_TO, LEAST_TRUST = 0.02, 0.1, 0.1
+"""An end whose side is narrower by these shares a third of the way up is trusted wholly, and least."""
 
 INWARD, STEEP = 0.2, 1.2
 """How far an end reaches inward, in half-widths, and how much more for each unit that it lies off the middle of sight:
@@ -155,7 +155,7 @@ def end_half_width(seen: FloatArray, *, bottom: bool) -> float:
 
 
 def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float, float]:
-    """Left and right edge and level of the widest row of an end, and by what share the end is narrower a third up."""
+    """Left and right edge and level of the widest row of an end, and by what share its side is narrower a third up."""
     rows = rows_of(seen, 400)
     half = (rows.right - rows.left) / 2
     order = slice(None, None, -1 if bottom else 1)
@@ -166,8 +166,9 @@ def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float, flo
     for _ in range(4):
         at = int(np.argmax(np.where(inward <= max(reach * width, inward[2]), half, 0.0)))
         width = float(half[at])
-    third = float(np.interp(inward[at] / 3, inward, half))
-    return float(rows.left[order][at]), float(rows.right[order][at]), float(y[at]), 1.0 - third / width
+    arc = STEEP * abs(float(y[0])) * width  # what is narrower there is the round of the rim itself, as it is seen
+    side = float(np.interp(min(arc + INWARD * width / 3, inward[at]), inward, half))
+    return float(rows.left[order][at]), float(rows.right[order][at]), float(y[at]), 1.0 - side / width
 
 
 def fitted_end(end: End, frame: Frame) -> EndFit:
