@@ -15,6 +15,7 @@ from weftglass.weave import Gauge, gauge_of
 from weftglass.weave.closeup import EDGES_LOST, settled
 from weftglass.weave.kinds import WEIGHTS, plaited_chance, without_pairs
 from weftglass.weave.lattice import Guess, Spectrum
+from weftglass.weave.stitches import fundamental
 
 CLOSEUPS = Path(__file__).parent / "closeups"
 TRUTH: dict[str, dict[str, Any]] = json.loads((CLOSEUPS / "truth.json").read_text())
@@ -57,6 +58,14 @@ def test_diamonds_speak_for_plaited_work_and_another_pattern_or_grooves_against_
         changed = plain.copy()
         changed[k] += more
         assert (plaited_chance(changed) > chance) == rises
+
+
+def test_two_legs_of_a_loop_are_no_two_stitches() -> None:
+    """A strong overtone is taken for the stitch only where stitches of that technique can be so near."""
+    frequency = np.linspace(0.01, 0.1, 91)
+    power = np.exp(-(((frequency - 0.03) / 0.002) ** 2)) + 0.5 * np.exp(-(((frequency - 0.06) / 0.002) ** 2))
+    assert frequency[fundamental(power, frequency)] == pytest.approx(0.06)
+    assert frequency[fundamental(power, frequency, finest_px=20.0)] == pytest.approx(0.03)
 
 
 WHOLE = Gauge(5.0, 0.08, 4.0, 0.08, "up to the left", 0.99, None, "twined", rows_counted=20.0, warnings=("told",))

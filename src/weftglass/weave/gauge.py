@@ -158,7 +158,7 @@ def counted_in(
     fault = _no_rows(rows)
     if fault is not None or kind is None:
         return Gauge(reason=fault or WHICH, technique=technique, technique_given=given)
-    stitches, missing = _stitches(values, rows)
+    stitches, missing = _stitches(values, rows, kind)
     stance = stance_of(rows, stitches, mm_per_px / patch.factor, known, standing=kind in STANDING)
     if stitches is not None and stance.stitch_miss > MOST_STITCH_MISS:
         stitches, missing = None, "the stitches along the rows do not repeat plainly enough"
@@ -184,14 +184,14 @@ def _no_rows(rows: Rows) -> str | None:
     return None
 
 
-def _stitches(values: FloatArray, rows: Rows) -> tuple[Stitches | None, str | None]:
+def _stitches(values: FloatArray, rows: Rows, kind: str) -> tuple[Stitches | None, str | None]:
     readings = readings_of(values, rows)
     width = values.shape[1]
     if len(readings.number) < 3:
         return None, "too few rows cross the box for a count of stitches"
     frequency = np.geomspace(2.5 / width, min(0.3, 6 / readings.row_px), 300)
     power = spectrum_along(readings, frequency)
-    i = fundamental(power.max(1), frequency)
+    i = fundamental(power.max(1), frequency, finest_px=BONDS[kind].ratio[0] * readings.row_px)
     j = int(power[i].argmax())
     if power[i, j] < LEAST_PEAK * float(np.median(power.max(1))):
         return None, "no stitches that repeat were found along the rows"

@@ -104,7 +104,7 @@ TWICE = (1.7, 2.35)
 TWICE_SHARE = 0.35
 
 
-def fundamental(power: FloatArray, frequency: FloatArray) -> int:
+def fundamental(power: FloatArray, frequency: FloatArray, *, finest_px: float = 0.0) -> int:
     """
     Which frequency is one stitch: the strongest, unless one about twice as high is nearly as strong.
 
@@ -115,6 +115,8 @@ def fundamental(power: FloatArray, frequency: FloatArray) -> int:
     ----------
     power, frequency : array, shape (n,)
         Power at rising frequencies.
+    finest_px : float
+        Stitches of this technique are not nearer to each other: the two legs of a loop are no two stitches.
 
     Examples
     --------
@@ -128,6 +130,7 @@ def fundamental(power: FloatArray, frequency: FloatArray) -> int:
     peak = np.zeros(len(power), dtype=bool)
     peak[1:-1] = (power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])
     twice = peak & (frequency > TWICE[0] * frequency[best]) & (frequency < TWICE[1] * frequency[best])
+    twice &= frequency * finest_px <= 1.0
     if twice.any():
         second = int(np.flatnonzero(twice)[power[twice].argmax()])
         if power[second] >= TWICE_SHARE * power[best]:
