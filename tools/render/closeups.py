@@ -1,9 +1,10 @@
 """
 Close-ups of coverings with known gauge, for the benchmark: python tools/render/closeups.py SET FOLDER [FIRST LAST]
 
-SET is `tuning` (from which the constants of `weave.gauge` were chosen) or `held-out` (looked at only to be measured),
-both painted by `rasterise.py`, or `traced`: a smaller held-out set rendered by Blender's path tracer, as a check on the
-painter. The sets share no random numbers. Writes FOLDER/NAME.jpg and FOLDER/NAME.truth.json; what is there is kept.
+SET is `tuning`, `development` or `development-2` (from which the constants of `weave` were chosen) or `held-out`
+(looked at only to be measured), all painted by `rasterise.py`, or `traced`: a smaller held-out set rendered by
+Blender's path tracer, as a check on the painter. The sets share no random numbers. Writes FOLDER/NAME.jpg and
+FOLDER/NAME.truth.json; what is there is kept.
 Needs NumPy, SciPy, OpenCV and Pillow; `traced` needs Blender's Python module (the extra `render`) instead of OpenCV.
 
 Rows are counted along the wall, stitches along a row on the outer face, between the edges of the picture.
@@ -29,7 +30,8 @@ from techniques import TECHNIQUES
 
 FloatArray = NDArray[np.float64]
 Recipe = dict[str, Any]
-SETS = {"tuning": (20_000, 36), "held-out": (116_000, 48), "traced": (93_000, 28)}
+SETS = {"tuning": (20_000, 36), "development": (116_000, 48), "development-2": (131_000, 48), "held-out": (152_000, 56),
+        "traced": (93_000, 28)}  # fmt: skip
 NONE_IN_SET = 8  # pictures at the end of a set that carry no count
 KINDS = ("twined", "coiled", "wicker", "plaited", "hitched", "twined", "coiled")
 WITHOUT = ("glass", "blurred", "small", "cloth", "wood", "smeared")
