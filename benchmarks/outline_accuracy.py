@@ -1,13 +1,14 @@
 """
 Outline and profile on photographs whose truth is known: python benchmarks/outline_accuracy.py [FOLDER] [--told]
-[--overlays OUT]
+[--silhouettes] [--overlays OUT]
 
 FOLDER holds NAME.jpg or NAME.heic with NAME.json or NAME.truth.json beside it, or a truth.json for all; default: the
 demonstration's photographs. Prints, per photograph, the overlap with the true silhouette (intersection over union), the
 errors of the greatest diameter and of the height, at which place the true form comes when only this outline with its
 scale is asked about, and the seconds tracing took. Height is that of the whole piece, from the plane it stands on to
 whatever is highest, lip or covering, as in the truth. With --told, the body's section (round, square, flat) is given as
-a person who holds the piece would. Outlines that call themselves doubtful are marked and summed apart as well: a
+a person who holds the piece would; with --silhouettes the true silhouette is measured instead of the traced one.
+Outlines that call themselves doubtful are marked and summed apart as well: a
 doubtful outline is one a person is asked to draw. Photographs without a scale bar in their truth are the seller's that
 nobody can use: they are listed, and left out of the sums.
 """
@@ -73,6 +74,13 @@ def true_mask(truth: dict[str, Any], folder: Path, name: str, shape: tuple[int, 
     return (layer > 127).astype(np.uint8)
 
 
+def silhouette_px(mask: np.ndarray) -> np.ndarray:
+    """Outline of a mask as a polygon, to a quarter of a pixel."""
+    fine = cv2.resize(mask.astype(np.uint8) * 255, None, fx=4, fy=4, interpolation=cv2.INTER_LINEAR)
+    curves, _ = cv2.findContours((fine > 127).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    return (max(curves, key=len)[:, 0].astype(np.float64) + 0.5) / 4 - 0.5
+
+
 def place_of_truth(measured: MeasuredOutline, truth: dict[str, Any], forms: FormLibrary) -> float:
     """At which place the true form comes by this outline alone, its bare glass marked; nan where it is not listed."""
     if truth.get("form") not in forms:
@@ -97,7 +105,7 @@ def section_told(truth: dict[str, Any], forms: FormLibrary) -> SectionHint | Non
 
 
 def judged(
-    folder: Path, name: str, truth: dict[str, Any], overlays: Path | None, forms: FormLibrary, told: bool
+    folder: Path, name: str, truth: dict[str, Any], wanted: argparse.Namespace, forms: FormLibrary
 ) -> dict[str, float]:
     """Trace and measure one photograph and compare it with the truth."""
     photo = read_photograph(picture_file(folder, name).read_bytes(), name)
@@ -120,10 +128,9 @@ def judged(
         (x1, y1), (x2, y2) = bar["ends_px"]
         scale = scale_from_bar(x1, y1, x2, y2, bar["mm"])
         size = (photo.width_px, photo.height_px)
-        section = section_told(truth, forms) if told else None
-        measured = measure_outline(
-            found.polygon_px, scale=scale, focal_35mm=photo.focal_35mm, image_size=size, section=section
-        )
+        section = section_told(truth, forms) if wanted.told else None
+        polygon = silhouette_px(true) if wanted.silhouettes else found.polygon_px
+        measured = measure_outline(polygon, scale=scale, focal_35mm=photo.focal_35mm, image_size=size, section=section)
         outer = np.array(truth["outer_profile"])
         result["width"] = 100 * (measured.points[:, 1].max() / outer[:, 1].max() - 1)
         result["height"] = 100 * (measured.height_mm / truth["height_mm"] - 1)
@@ -131,12 +138,12 @@ def judged(
         result["tilt_sd"] = measured.axis["tilt_sd_deg"]
         result["height_sd"] = 100 * measured.axis["height_sd_mm"] / measured.height_mm
         result["tilt"] = measured.axis["tilt_deg"] - truth["camera"]["tilt_down_deg"]
-    if overlays is not None:
-        overlays.mkdir(parents=True, exist_ok=True)
+    if wanted.overlays is not None:
+        wanted.overlays.mkdir(parents=True, exist_ok=True)
         drawn = photo.pixels[:, :, ::-1].copy()
         if found.found:
             cv2.polylines(drawn, [np.round(found.polygon_px).astype(np.int32)], True, (0, 0, 255), 2)
-        cv2.imwrite(str(overlays / f"{name}.png"), drawn)
+        cv2.imwrite(str(wanted.overlays / f"{name}.png"), drawn)
     return result
 
 
@@ -146,6 +153,7 @@ def main() -> None:
     parser.add_argument("folder", type=Path, nargs="?", default=DEMO)
     parser.add_argument("--overlays", type=Path, default=None)
     parser.add_argument("--told", action="store_true")
+    parser.add_argument("--silhouettes", action="store_true")
     wanted = parser.parse_args()
     known = {n: t for n, t in truths(wanted.folder).items() if t.get("role", "front") in ROLES}
     forms = FormLibrary.starter()
@@ -156,7 +164,7 @@ def main() -> None:
     for name, truth in known.items():
         if not picture_file(wanted.folder, name).exists():
             continue
-        one = judged(wanted.folder, name, truth, wanted.overlays, forms, wanted.told)
+        one = judged(wanted.folder, name, truth, wanted, forms)
         if truth.get("scale_bar"):
             results.append(one)
         print(
