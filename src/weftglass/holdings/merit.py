@@ -50,8 +50,9 @@ def merit(terms: Mapping[str, str], state: str, share: float) -> Merit:
 
     Examples
     --------
-    >>> merit({"signed": "yes", "dated": "no"}, "sound", 0.01)
-    Merit(value=0.683..., why='sound, signed, 1 in 100 of those met')
+    >>> found = merit({"signed": "yes", "dated": "no"}, "sound", 0.01)
+    >>> round(found.value, 2), found.why
+    (0.68, 'sound, signed, 1 in 100 of those met')
     """
     if state and state not in CONDITION:
         raise InputError("merit", "state", state, "one of: " + ", ".join(CONDITION))
