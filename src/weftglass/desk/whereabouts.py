@@ -86,9 +86,7 @@ def places_of(collection: Collection) -> tuple[Place, ...]:
         return tuple(sorted(reader.all_of(Place), key=lambda one: one.name.casefold()))
 
 
-def map_of(
-    collection: Collection, selection: Selection = EVERYTHING, *, kept_out: AnyOf[str] = ()
-) -> tuple[Spot, ...]:
+def map_of(collection: Collection, selection: Selection = EVERYTHING, *, kept_out: AnyOf[str] = ()) -> tuple[Spot, ...]:
     """
     Everything that has a point: communities, and places with the pieces that name them.
 
