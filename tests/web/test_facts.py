@@ -35,7 +35,14 @@ from weftglass.web.pages.whereabouts import WhereaboutsFacts
 from weftglass.web.refusal import RefusalFacts
 from weftglass.web.rendering import environment
 
-MACROS = {"fields", "parts", "take_in", "add_plain", "changes", "rare"}  # imported by, or defined in, the templates themselves
+MACROS = {
+    "fields",
+    "parts",
+    "take_in",
+    "add_plain",
+    "changes",
+    "rare",
+}  # imported by, or defined in, the templates themselves
 PAGES = {
     "shelf.html": ShelfFacts,
     "piece.html": PieceFacts,
