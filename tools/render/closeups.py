@@ -31,7 +31,7 @@ from techniques import TECHNIQUES
 FloatArray = NDArray[np.float64]
 Recipe = dict[str, Any]
 SETS = {"tuning": (20_000, 36), "development": (116_000, 48), "development-2": (131_000, 48), "held-out": (152_000, 56),
-        "traced": (93_000, 28)}  # fmt: skip
+        "held-out-2": (173_000, 56), "traced": (93_000, 28)}  # fmt: skip
 NONE_IN_SET = 8  # pictures at the end of a set that carry no count
 KINDS = ("twined", "coiled", "wicker", "plaited", "hitched", "twined", "coiled")
 WITHOUT = ("glass", "blurred", "small", "cloth", "wood", "smeared")
