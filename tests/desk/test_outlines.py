@@ -154,12 +154,12 @@ def test_bare_glass_is_proposed_and_not_saved(collection: Collection) -> None:
 
 
 def test_a_section_that_was_seen_measures_the_photographs_anew(collection: Collection, measured: View) -> None:
-    """Corners of a square body stand before the axis and look larger; withdrawn, all is as it was."""
+    """Corners of a flat body stand little before the axis; withdrawn, all is as it was."""
     before = get_view(collection, measured.id).view
-    seen = record_sighting(collection, measured.piece, "section", "square", who="Mira")
-    square = get_view(collection, measured.id).view
+    seen = record_sighting(collection, measured.piece, "section", "rectangle", who="Mira")
+    flat = get_view(collection, measured.id).view
     withdraw_sighting(collection, seen.id, who="Mira")
     assert before.measured is not None
-    assert square.measured is not None
-    assert max(half for _, half in square.measured.points) < max(half for _, half in before.measured.points)
+    assert flat.measured is not None
+    assert max(half for _, half in flat.measured.points) > max(half for _, half in before.measured.points)
     assert get_view(collection, measured.id).view.measured == before.measured

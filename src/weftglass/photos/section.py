@@ -14,6 +14,10 @@ GUESSED_DEPTH, GUESSED_DEPTH_SD = 0.6, 0.3
 ROUNDED = 0.12
 """How far the corners of a covering stand back from those of a box, in half-widths (common practice, no source)."""
 
+SQUARE_DEPTH, SQUARE_DEPTH_SD = 0.6, 0.12
+"""Where the borders of a covered square bottle stand before the axis, in half-widths: its corners are rounded or
+bevelled and the covering rounds them further; working figures, from three rendered square pieces."""
+
 
 @dataclass(frozen=True)
 class Depth:
@@ -83,6 +87,8 @@ class SectionHint:
         sd = 0.2 if known is None else 0.06
         turn = math.radians(abs(self.turn_deg))
         if turn < math.radians(3):
+            if self.kind == "square":
+                return Depth(SQUARE_DEPTH, SQUARE_DEPTH_SD)
             return Depth(max(0.0, ratio - ROUNDED), sd)
         lead = (ratio * math.cos(turn) - math.sin(turn)) / (math.cos(turn) + ratio * math.sin(turn))
         return Depth(0.0, math.hypot(sd, 0.5 * abs(lead)))
