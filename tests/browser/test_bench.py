@@ -42,8 +42,9 @@ def test_a_handle_follows_the_mouse_and_the_change_stays(bench: Page) -> None:
     x, y = place_of(bench, 3)
     drag(bench, (x, y), (x + 25, y + 4))
     saved(bench, "outline")
-    there = place_of(bench, 3)
-    assert there == pytest.approx((x + 25, y + 4), abs=1.5)
+    # corners that lie nearly straight now may be handles no longer, so that this one may have another number
+    stand = [place_of(bench, which) for which in range(bench.locator(".handle").count())]
+    assert any(place == pytest.approx((x + 25, y + 4), abs=1.5) for place in stand)
     after = outline(bench)
     bench.reload()
     expect(bench.locator("[data-ready]")).to_be_visible()
