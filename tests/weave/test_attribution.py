@@ -167,6 +167,15 @@ def test_choice_takes_the_better_and_says_so() -> None:
     assert better.rule.name in choice.sentence
 
 
+def test_of_many_documented_pieces_some_are_judged_and_it_is_said() -> None:
+    """A collection of hundreds answers without a wait of minutes; the same pieces are drawn each time."""
+    learned = made(300, 4, 5)
+    choice = choose_rule(learned)
+    assert choice.baseline.pieces == choice.other.pieces == 120
+    assert "120 of 300" in choice.sentence
+    assert choose_rule(learned).other.log_score == choice.other.log_score
+
+
 def test_judging_leaves_the_makers_other_pieces_out() -> None:
     """Twins by one maker must not vouch for each other: a maker of his own habits is not foretold from himself."""
     pieces = [Traits.of(f"{i}{k}", {"rim": f"own {i}", "start": f"own {i}"}) for i in range(8) for k in range(2)]

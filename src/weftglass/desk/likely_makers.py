@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-from weftglass.cabinet.listing import piece_columns
 from weftglass.desk.collection import Collection
 from weftglass.desk.makers import attribute_piece
 from weftglass.desk.wording import chance_words, percent_text
 
-MOST_DOCUMENTED = 400
-"""With more pieces whose community is written down, learning takes minutes and is left to the maker's page."""
 NAMED = 2
 
 
@@ -23,12 +20,8 @@ def likely_makers(collection: Collection, piece: str) -> str:
 
     Notes
     -----
-    As `attribute_piece`, with the vessel among the traits; the first time after a change it takes seconds.
+    As `attribute_piece`, with the vessel among the traits; the first time after a change it takes about a second.
     """
-    with collection.cabinet.reading() as reader:
-        known = sum(bool(one["community"]) for one in piece_columns(reader.session, ("community",)))
-    if known > MOST_DOCUMENTED:
-        return f"{known:,} pieces have their community written down: weighing the makers against all takes minutes."
     found = attribute_piece(collection, piece).attribution
     if found.refusal or not found.chances:
         reason = found.refusal or "nothing is known that tells the makers apart"
