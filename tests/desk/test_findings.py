@@ -21,6 +21,7 @@ from weftglass.desk import (
     record_sighting,
     title_of,
 )
+from weftglass.desk.identification import best_of
 from weftglass.errors import InputError
 from weftglass.records import Piece, View
 
@@ -44,8 +45,8 @@ def test_finding_freezes_evidence_and_answer(collection: Collection, measured: V
     kept = get_finding(collection, finding.id)
     assert json.loads(kept.evidence) == evidence.to_record()
     assert json.loads(kept.answer) == answer.to_record()
-    assert (kept.who, kept.remark, kept.form) == ("Tove", "lip seen through the gap", answer.candidates[0].form)
-    assert kept.probability == answer.candidates[0].probability
+    assert (kept.who, kept.remark) == ("Tove", "lip seen through the gap")
+    assert (kept.form, kept.probability) == best_of(answer)
     assert kept.conclusion == title_of(kept.form, library_of(collection))
     assert (kept.engine_version, kept.library_version) == (answer.engine_version, answer.library_version)
 
