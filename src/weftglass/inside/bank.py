@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property, partial
-from typing import Any
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -184,37 +183,6 @@ class FormBank:
             {turn: taken[id(table)] for turn, table in self.silhouettes.items()},
             self.flat_faced[index],
         )
-
-    @classmethod
-    def joined(cls, banks: Sequence[FormBank]) -> FormBank:
-        """Several banks as one, in their order; tables that banks share stay shared."""
-
-        def rows(of: Callable[[FormBank], NDArray[Any]]) -> NDArray[Any]:
-            return np.concatenate([of(bank) for bank in banks])
-
-        front = rows(lambda bank: bank.front)
-        round_all = all(bank.girths is None for bank in banks)
-
-        def table(of: Callable[[FormBank], FloatArray]) -> FloatArray:
-            return front if all(of(bank) is bank.front for bank in banks) else rows(of)
-
-        return cls(
-            tuple(form for bank in banks for form in bank.forms),
-            rows(lambda bank: bank.heights),
-            front,
-            table(lambda bank: bank.side),
-            None if round_all else rows(lambda bank: bank.girth),
-            rows(lambda bank: bank.height_sd),
-            rows(lambda bank: bank.width_sd),
-            rows(lambda bank: bank.shape_sd),
-            rows(lambda bank: bank.is_round),
-            {turn: table(partial(FormBank.silhouette, turn=turn)) for turn in banks[0].silhouettes},
-            rows(lambda bank: bank.flat_faced),
-        )
-
-    def silhouette(self, turn: float) -> FloatArray:
-        """Half-widths under a turn, mm, (F, 193)."""
-        return self.silhouettes[turn]
 
     @property
     def _tables(self) -> list[FloatArray]:

@@ -65,13 +65,13 @@ def closer_look(case: Case, bank: FormBank, look: FirstLook, log_prior: FloatArr
         return CloserLook(case, near, near, exact)
     first = _open(glance.total + log_prior[near], FEWEST_SURVIVORS, BEYOND)
     order = near[first]
-    plain, around = _placed(case, look, glance.part(first), log_prior[order])
-    chosen = bank.part(order)
+    classes, around = _glanced(case, look, glance.part(first), log_prior[order])
+    plain, chosen = case.classes(classes), bank.part(order)
     exact = weigh(plain, chosen, around=around)
     bulges, thicknesses = bulges_of(case, plain, chosen, exact)
     likely = kept_classes(exact, log_prior[order], behind=SEEN)
-    plain, around = _with_thicknesses(case, plain, exact, likely, thicknesses)
-    fine, parents = plain.refined(bulges)
+    classes, around = _with_thicknesses(case, classes, exact, likely, thicknesses)
+    fine, parents = case.classes(classes).refined(bulges)
     exact = weigh(fine, chosen, around=around.classes(parents))
     # placed once more, where it still matters
     last = _open(exact.total + log_prior[order], FEWEST_OPEN, STILL_OPEN)
@@ -87,32 +87,30 @@ def _open(joint: FloatArray, fewest: int, within: float) -> IntArray:
     return first[: max(fewest, int((joint >= joint.max() - within).sum()))]
 
 
-def _placed(case: Case, look: FirstLook, glance: Weighed, log_prior: FloatArray) -> tuple[Case, State]:
-    """The case with the classes of coverings that a glance left open, and where the glance would place each form."""
-    likely = kept_classes(glance, log_prior, behind=GLANCED)
-    children = np.flatnonzero(np.isin(look.parents, likely))
-    parents = look.parents[children]
-    pairs, into = case.cover.coarser()
-    more = (case.cover.mean_mm - pairs.mean_mm[into])[children]
-    around = glance.state.classes(parents).thinned(more, _over_thickness(case))
-    return case.classes(children), around
+def _glanced(case: Case, look: FirstLook, glance: Weighed, log_prior: FloatArray) -> tuple[IntArray, State]:
+    """The classes of coverings that a glance left open, and where it would place each form under them."""
+    open_still = np.flatnonzero(np.isin(look.parents, kept_classes(glance, log_prior, behind=GLANCED)))
+    parents = look.parents[open_still]
+    pairs, into = case.cover.coarser
+    more = (case.cover.mean_mm - pairs.mean_mm[into])[open_still]
+    return open_still, glance.state.classes(parents).thinned(more, _over_thickness(case))
 
 
 def _with_thicknesses(
-    case: Case, plain: Case, exact: Weighed, likely: IntArray, thicknesses: FloatArray
-) -> tuple[Case, State]:
-    """The classes that stay open, and others like the likeliest of some thicknesses, with where to place each form."""
+    case: Case, classes: IntArray, exact: Weighed, likely: IntArray, thicknesses: FloatArray
+) -> tuple[IntArray, State]:
+    """
+    The likely ones of some classes, and others like the likeliest of some thicknesses, with where to place each form.
+    """
     best = int(np.unravel_index(exact.state.log_weight.argmax(), exact.state.log_weight.shape)[1])
-    habit, turn = plain.cover.habit(best), float(plain.cover.turn[best])
-    own = [(float(plain.cover.mean_mm[k]), plain.cover.habit(k), float(plain.cover.turn[k])) for k in likely]
-    every = [(float(m), case.cover.habit(k), float(case.cover.turn[k])) for k, m in enumerate(case.cover.mean_mm)]
-    asked = [(float(mean), habit, turn) for mean in thicknesses]
-    added = [k for k, one in enumerate(every) if one in asked and one not in own]
-    kept = [every.index(one) for one in own]
+    cover, kept = case.cover, classes[likely]
+    habit, turn = cover.habit(int(classes[best])), cover.turn[classes[best]]
+    alike = [k for k in range(len(cover)) if cover.habit(k) == habit and cover.turn[k] == turn]
+    added = np.setdiff1d([k for k in alike if cover.mean_mm[k] in thicknesses], kept).astype(np.int64)
     parents = np.concatenate([likely, np.full(len(added), best)]).astype(np.int64)
-    more = case.cover.mean_mm[kept + added] - plain.cover.mean_mm[parents]
-    around = exact.state.classes(parents).thinned(more, _over_thickness(case))
-    return case.classes(kept + added), around
+    every = np.concatenate([kept, added])
+    more = cover.mean_mm[every] - cover.mean_mm[classes[parents]]
+    return every, exact.state.classes(parents).thinned(more, _over_thickness(case))
 
 
 def _over_thickness(case: Case) -> list[int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -174,6 +175,7 @@ class CoverPrior:
         habits = tuple(self.habits[k] for k in chosen) if self.habits else ()
         return CoverPrior(self.mean_mm[chosen], self.sd_mm[chosen], weight / weight.sum(), self.turn[chosen], habits)
 
+    @cached_property
     def coarser(self) -> tuple[CoverPrior, IntArray]:
         """
         Neighbouring thickness classes of one kind taken two by two: for a coarse look.

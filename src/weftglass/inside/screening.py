@@ -230,7 +230,7 @@ def _hollows(nodes: Nodes, z_mm: FloatArray) -> FloatArray:
 
 def _glasses(case: Case, nodes: Nodes) -> list[_Glass]:
     """One for every thickness, bridging and reach of a covering worth looking at; turns make no difference here."""
-    plain = case.coarse()[0].cover
+    plain, _ = case.cover.coarser
     first = (float(plain.turn[0]), plain.trusts[0])
     cover = plain.part([k for k, turn in enumerate(plain.turn) if (float(turn), plain.trusts[k]) == first])
     glasses = []

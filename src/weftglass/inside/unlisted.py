@@ -105,7 +105,13 @@ def densities(look: Case, chosen: FormBank, prior: FloatArray) -> tuple[FloatArr
     """
     measured = len(look.evidence.outlines) + len(look.evidence.measurements)
     banks = [chosen, *(chosen.widened(size, size, shape) for size, shape in KERNELS)]
-    weighed = weigh(look, FormBank.joined(banks))
+    together = replace(
+        chosen.part(np.tile(np.arange(len(chosen)), len(banks))),
+        height_sd=np.concatenate([bank.height_sd for bank in banks]),
+        width_sd=np.concatenate([bank.width_sd for bank in banks]),
+        shape_sd=np.concatenate([bank.shape_sd for bank in banks]),
+    )
+    weighed = weigh(look, together)
     library, *kernels = (_running_density(part, prior) for part in np.split(weighed.running, len(banks), axis=1))
     for density in kernels:
         density[measured + 1 :] = density[measured] + np.cumsum(weighed.average[measured:])

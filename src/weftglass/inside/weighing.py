@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import TURNED, FormBank
-from weftglass.inside.bulges import Bulge, bulge_weights, find_bulges
+from weftglass.inside.bulge_search import find_bulges
+from weftglass.inside.bulges import Bulge, bulge_weights
 from weftglass.inside.conflict import Conflict, conflicts_of
 from weftglass.inside.cover import BULGED, READING_OFF, CoverPrior, faces_for
 from weftglass.inside.likelihood.edges import EdgeErrors
@@ -83,7 +84,7 @@ class Case:
             Which class of it each class of this one went into.
         """
         nodes = tuple(one.every(3) for one in self.nodes)
-        cover, parents = self.cover.coarser()
+        cover, parents = self.cover.coarser
         return replace(self, nodes=nodes, cover=cover, errors=EdgeErrors(nodes)), parents
 
     def refined(self, bulges: Sequence[Bulge]) -> tuple[Case, IntArray]:
@@ -230,7 +231,7 @@ def bulges_of(case: Case, plain: Case, bank: FormBank, weighed: Weighed) -> tupl
     first: dict[str, int] = {}
     for i in map(int, np.argsort(-weighed.total, kind="stable")):
         first.setdefault(bank.forms[i].family_name, i)
-    pairs, into = case.cover.coarser()
+    pairs, into = case.cover.coarser
     told, weight, parents = [], [], []
     for i in list(first.values())[:ASKED]:
         k = int(weighed.state.log_weight[i].argmax())

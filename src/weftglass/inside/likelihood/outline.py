@@ -253,8 +253,8 @@ def reach_of(
         (1, ABOVE, ends.rise_mm, any(sheet.nodes.top_is_bare for sheet in sheets)),
     ):
         if usual > 0.0 and not bare:
-            beyond = np.maximum(thickness + (usual if alike else at[:, unknown]) + HEEL_MM, 0.0)
-            beyond = beyond * np.exp(at[:, sheets[0].scale_index]) if not alike else np.full(len(at), beyond)
+            own, scale = (usual, 1.0) if alike else (at[:, unknown], np.exp(at[:, sheets[0].scale_index]))
+            beyond = np.maximum(thickness + own + HEEL_MM, 0.0) * scale
             reach[:, side] = REACH_STEP_MM * np.clip(np.round(beyond / REACH_STEP_MM), 0.0, MOST_STEPS)
     return [(below, above) for below, above in reach.tolist()]
 
