@@ -200,11 +200,8 @@ def _row_by_row(stage: _Stage, small: BoolArray) -> _Stage:
     first, last = stage.outline.rows
     if last - first < 20:
         return stage
-    half = stage.outline.half_width.astype(np.float64)
-    half[:first], half[last + 1 :] = half[first], half[last]
-    rows = np.arange(len(half))
-    axis = stage.outline.axis_x + stage.lean * (rows - (len(rows) - 1) / 2)
-    left, right = (np.asarray(axis + side * half, dtype=np.float64) for side in (-1, 1))
+    axis, half = _axis_and_half(stage)
+    left, right = axis - half, axis + half
     spread = SPREAD * (last - first)
     beside = unlike_beside(stage.features, left, right, rows=(first, last), spread_px=spread, known=stage.odds)
     share = beside.told[:, None]
@@ -217,18 +214,15 @@ def _against_ground(stage: _Stage, small: BoolArray) -> _Stage:
     first, last = stage.outline.rows
     if last - first < 20:
         return stage
-    half = stage.outline.half_width.astype(np.float64)
-    half[:first], half[last + 1 :] = half[first], half[last]
+    axis, half = _axis_and_half(stage)
     widest = float(half.max())
     # What was found may be the inner edge of a neck's glass: the ground is looked for well outside it.
     beyond: FloatArray = np.maximum(1.12 * half, np.minimum(1.7 * half, 0.9 * widest)).astype(np.float64)
-    rows = np.arange(len(half))
-    axis = stage.outline.axis_x + stage.lean * (rows - (len(rows) - 1) / 2)
-    foot = (first + 0.6 * (last - first)) / len(rows)
+    foot = (first + 0.6 * (last - first)) / len(half)
     unlike = unlike_ground(
         stage.features,
-        np.asarray(axis - beyond, dtype=np.float64),
-        np.asarray(axis + beyond, dtype=np.float64),
+        axis - beyond,
+        axis + beyond,
         gap_px=3.0,
         strip_px=max(10.0, 0.4 * widest),
         shaded_from=foot,
@@ -240,6 +234,15 @@ def _against_ground(stage: _Stage, small: BoolArray) -> _Stage:
     found = _best_axis(replace(stage, odds=_barred(odds, small)), ((3.0, 0.012), (1.0, 0.004)))
     grown = float(found.outline.half_width.max()) > MOST_GROWN * widest
     return stage if grown else replace(found, odds=stage.odds)
+
+
+def _axis_and_half(stage: _Stage) -> tuple[FloatArray, FloatArray]:
+    """Column of the axis and the piece's half-width in every row; beyond the piece its end rows', (h,) each."""
+    first, last = stage.outline.rows
+    half = stage.outline.half_width.astype(np.float64)
+    half[:first], half[last + 1 :] = half[first], half[last]
+    axis = stage.outline.axis_x + stage.lean * (np.arange(len(half)) - (len(half) - 1) / 2)
+    return np.asarray(axis, dtype=np.float64), half
 
 
 def _barred(odds: Map, inside: BoolArray) -> Map:
