@@ -22,7 +22,7 @@ from weftglass.vessels import Form, FormLibrary
 TALL_MM = (130.0, 480.0)
 DISTANCE_MM = (400.0, 2000.0)
 FILL = (0.42, 0.78)
-PIECE_PX = 400.0  # height of the piece in the picture, before the share that `run.py` renders
+PIECE_PX = 800.0  # height of the piece in the picture; `run.py` renders its share of the size given here
 LENSES = (24, 26, 26, 28, 35, 50, 52, 60, 70, 77, 85)
 PICTURE_35MM = 0.02889  # focal length in picture heights for each mm of lens, on a 3:4 picture held upright
 HEIC_EVERY = 4
@@ -101,7 +101,7 @@ def view_of(name: str, form: Form, turn: float, rng: np.random.Generator) -> dic
     tilt = float(np.clip(rng.normal(6, 5), -2, 20))
     aim = float(rng.uniform(0.42, 0.54))
     kind = str(rng.choice(tuple(PLACES), p=(0.22, 0.2, 0.26, 0.16, 0.16)))
-    rows = float(np.clip(PIECE_PX / fill * need / tall, 560, 800)) / 0.66
+    rows = float(np.clip(PIECE_PX / fill * need / tall, 1120, 1600)) / 0.66
     return {
         "name": name, "samples": SAMPLES, "role": "side" if turn == 90 else "front", "turn": turn, "focal": lens,
         "place": [kind, str(rng.choice(PLACES[kind]))], "fill": fill,
@@ -126,7 +126,7 @@ def invented(seed: int, pieces: int) -> list[dict[str, Any]]:
         second = 90.0 if form.side_profile is not None else float(rng.uniform(100, 260))
         views = [view_of("front", form, 0.0, rng), view_of("side" if second == 90 else "again", form, second, rng)]
         for j, view in enumerate(views):
-            view["file"] = "heic" if (2 * k + j) % HEIC_EVERY == 3 else "jpeg"
+            view["file"] = "heic" if (k + j) % HEIC_EVERY == 3 else "jpeg"
         piece = {
             "piece": f"s{seed}-{k + 1:02d}", "seed": seed * 1000 + k, "form": form.id, "glass": glass_of(form, rng),
             "wall": float(rng.uniform(3.0, 4.5)), "covers": [cover_of(form, rng)], "views": views,
