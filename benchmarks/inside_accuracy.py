@@ -28,7 +28,7 @@ from scores import calibration_error, calibration_floor, log_score
 
 from weftglass.inside.posterior import posterior
 
-LIBRARIES = 1  # libraries a condition is tried on; more cost more time to lay out
+LIBRARIES = 10  # libraries a condition is tried on, so that no luck of one library decides
 HEAD = (
     f"{'condition':10s} {'answers':>7s} {'first':>7s} {'three':>7s} {'ten':>7s} {'cal.err':>8s} {'floor':>7s} "
     f"{'excess':>8s} {'log2':>7s} {'family':>7s} {'unlisted':>9s}"
