@@ -58,5 +58,5 @@ def test_chart_and_piece_become_a_file_that_asks_for_nothing(page: Page, stocked
     expect(page.get_by_role("heading", level=2)).to_have_text(["Piece owned-0005", "Coiled pieces"])
     expect(page.locator("main")).to_contain_text("The first one we bought.")
     expect(page.locator("main")).to_contain_text("technique: coiling")
-    expect(page.locator("svg.chart")).to_be_visible()
+    expect(page.locator("svg.chart.at-desk")).to_be_visible()
     assert [url for url in asked if not url.startswith(("file:", "data:"))] == []

@@ -19,12 +19,12 @@ from weftglass.desk import (
     show,
     wants_of,
 )
-from weftglass.desk.rarity import how_rare, rarities, rarity_svg
+from weftglass.desk.drawn import rarity_svg, table_svg
+from weftglass.desk.rarity import how_rare, rarities
 from weftglass.desk.selection import selected
 from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.holdings import Estimate
 from weftglass.publish import map_svg, timeline_svg
-from weftglass.web.pages.holdings import table_svg
 from weftglass.web.pages.rarity import rarity_records
 from weftglass.web.pages.whereabouts import span_records, spot_records
 

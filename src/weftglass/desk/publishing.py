@@ -11,6 +11,7 @@ from weftglass.cabinet.photo_files import write_whole
 from weftglass.desk.catalogue import catalogue_pages, refusal
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import kept_back
+from weftglass.desk.drawn import rarity_svg, table_svg
 from weftglass.desk.holdings import TERMS, how_complete, piece_names, show
 from weftglass.desk.holdings_words import (
     complete_sentences,
@@ -22,7 +23,7 @@ from weftglass.desk.holdings_words import (
 )
 from weftglass.desk.photographs import picture_path
 from weftglass.desk.pieces import get_piece, get_piece_dossier
-from weftglass.desk.rarity import how_rare, rarities, rarity_svg
+from weftglass.desk.rarity import how_rare, rarities
 from weftglass.desk.selection import Selection, selected
 from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.desk.wording import KIND_WORDS, capital, with_sd_text
@@ -35,7 +36,7 @@ from weftglass.publish import (
     Table,
     TitledPage,
     catalogue_html,
-    counts_svg,
+    for_pages,
     growth_svg,
     map_svg,
     timeline_svg,
@@ -187,7 +188,7 @@ def _table(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]
     return Shown(
         table_title(shown),
         _counted(selection),
-        counts_svg(table_title(shown), table.rows, table.columns, table.counts, shown.marked) if rows else None,
+        for_pages(lambda size: table_svg(shown, size=size)) if rows else None,
         sentences=tuple(sentences),
         table=Table(head, tuple(rows), frozenset({2})) if rows else None,
     )
@@ -204,7 +205,7 @@ def _complete(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, s
     if found is None:
         return Shown("How complete it is", _counted(selection), sentences=("No piece has both terms yet.",))
     words, curve = f"{TERMS[row]} and {TERMS[column]}", found[1]
-    chart = growth_svg(curve.pieces, curve.kinds, curve.low, curve.high, curve.at_hand, f"Kinds: {words}")
+    chart = for_pages(lambda size: growth_svg(curve, f"Kinds: {words}", size=size))
     return Shown("How complete it is", _counted(selection), chart, sentences=complete_sentences(found[0], words))
 
 
@@ -215,7 +216,8 @@ def _map(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) 
         return Shown("Where", sentences=("Nothing has a point on the map yet.",))
     rows = tuple((one.name, STANDINGS.get(one.standing, one.standing), str(len(one.pieces))) for one in spots)
     about = f"{_counted(selection)} Places where pieces were found are drawn to a tenth of a degree only."
-    return Shown("Where", about, map_svg(spots), table=Table(("Place", "What it says", "Pieces"), rows, frozenset({2})))
+    chart = for_pages(lambda size: map_svg(spots, size=size))
+    return Shown("Where", about, chart, table=Table(("Place", "What it says", "Pieces"), rows, frozenset({2})))
 
 
 def _roughly(spot: Spot) -> Spot:
@@ -234,7 +236,8 @@ def _when(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str])
         (one.name, *(_years_text(years) if years else "" for years in (one.glass, one.covering))) for one in spans
     )
     about = f"{_counted(selection)} Green: years of the glass; brown: of the covering; full colour: a signed dating."
-    return Shown("When", about, timeline_svg(spans), table=Table(("Piece", "Glass", "Covering"), rows))
+    chart = for_pages(lambda size: timeline_svg(spans, size=size))
+    return Shown("When", about, chart, table=Table(("Piece", "Glass", "Covering"), rows))
 
 
 def _rarity(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str]) -> Shown:
@@ -247,7 +250,7 @@ def _rarity(collection: Collection, exhibit: Exhibit, kept_out: Mapping[str, str
     return Shown(
         "How unusual",
         _counted(selection),
-        rarity_svg(found),
+        for_pages(lambda size: rarity_svg(found, size=size)) or None,
         sentences=(f"Published holdings: {'; '.join(sources)}.",) if sources else (),
         table=Table(("What", "Among", "How often"), rows),
     )

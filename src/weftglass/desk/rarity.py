@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Collection as AnyOf
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
-
-from markupsafe import Markup
 
 from weftglass.desk.collection import Collection
 from weftglass.desk.communities import published_holdings
 from weftglass.desk.holdings import TERMS
 from weftglass.desk.selection import Selection, selected
-from weftglass.desk.wording import capital
 from weftglass.errors import InputError
 from weftglass.holdings import Rarity, Tally, rarity
-from weftglass.publish import shares_svg
 from weftglass.records import COUNTED
 
 YES = "yes"
@@ -116,16 +112,3 @@ def _counted_kind(wanted: Mapping[str, str]) -> str:
     if any(value != YES for value in wanted.values()):
         return ""
     return next((kind for kind, terms in COUNTED.items() if set(terms) == set(wanted)), "")
-
-
-def rarity_svg(every: Sequence[HowRare]) -> Markup | None:
-    """Shares with their intervals as a picture; None where nothing can be said."""
-    groups = []
-    for one in every:
-        told = one.groups.items()
-        lines = [
-            (among, f"{rare.alike} of {rare.pieces}", rare.share) for among, rare in told if rare.share is not None
-        ]
-        if lines:
-            groups.append((capital(one.words), lines))
-    return shares_svg("How unusual", groups) if groups else None

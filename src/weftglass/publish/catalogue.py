@@ -144,7 +144,10 @@ def content_policy() -> str:
 
 @cache
 def _style() -> str:
-    return (files("weftglass.publish") / "templates" / "catalogue.css").read_text(encoding="utf-8")
+    """Its own rules, then those of the charts."""
+    folder = files("weftglass.publish")
+    places = (folder / "templates" / "catalogue.css", folder / "static" / "charts.css")
+    return "".join(place.read_text(encoding="utf-8") for place in places)
 
 
 @cache

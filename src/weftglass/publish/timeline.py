@@ -4,48 +4,53 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from weftglass.holdings import Lifespan
+from weftglass.publish.paper import DESK, HAND_WIDE, Size, inked, line, opening, shortened, words
 
-INK, SOFT, LINE, GLASS, CANE = "#25221c", "#5c5548", "#d6cfbf", "#1f5a4c", "#a8762f"
 WIDE, SIDE, HEAD, LANE = 760.0, 190.0, 30.0, 22.0
+HAND_LANE, HAND_SIDE = 38.0, 14.0
 
 
-def timeline_svg(spans: Sequence[Lifespan]) -> Markup:
-    """All pieces on one axis of years; full bars are signed datings, light ones follow from form and entry."""
+def timeline_svg(spans: Sequence[Lifespan], *, size: Size = DESK) -> Markup:
+    """
+    All pieces on one axis of years; full bars are signed datings, light ones follow from form and entry.
+
+    At a desk the names stand beside the bars, in the hand above them.
+    """
+    beside = size == DESK
+    wide, side, lane = (WIDE, SIDE, LANE) if beside else (HAND_WIDE, HAND_SIDE, HAND_LANE)
     years = [year for one in spans for span in (one.glass, one.covering) if span for year in span]
     first, last = min(years) // 10 * 10, -(-max(years) // 10) * 10
-    tall = HEAD + LANE * len(spans) + 12
+    tall = HEAD + lane * len(spans) + 12
 
     def x(year: float) -> float:
-        return SIDE + (WIDE - SIDE - 12) * (year - first) / max(last - first, 10)
+        return side + (wide - side - 12) * (year - first) / max(last - first, 10)
 
+    most = 10 if beside else 5
+    step = next(step for step in (10, 20, 50, 100, 200) if (last - first) / step <= most or step == 200)
     described = "; ".join(_described(one) for one in spans)
-    parts = [
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE:.0f} {tall:.0f}" role="img" class="chart wide" '
-        f'font-family="serif"><title>Years of glass and covering</title><desc>{escape(described)}</desc>'
-    ]
-    step = next(step for step in (10, 20, 50, 100) if (last - first) / step <= 10 or step == 100)
+    parts = [opening(wide, tall, "Years of glass and covering", described, size, "wide")]
     parts += [
-        f'<path d="M{x(year):.1f} {HEAD - 6:.1f}V{tall - 6:.1f}" stroke="{LINE}"/>'
-        f'<text x="{x(year):.1f}" y="18" text-anchor="middle" font-size="13" fill="{SOFT}">{year}</text>'
+        line(f"M{x(year):.1f} {HEAD - 6:.1f}V{tall - 6:.1f}", "line", 1)
+        + words(x(year), 18, str(year), size=13, anchor="middle")
         for year in range(-(-first // step) * step, last + 1, step)
     ]
     for number, one in enumerate(spans):
-        y = HEAD + LANE * number
-        name = one.name if len(one.name) <= 26 else f"{one.name[:25]}…"
-        parts.append(
-            f'<text x="{SIDE - 8:.1f}" y="{y + 13:.1f}" text-anchor="end" font-size="13" fill="{INK}">'
-            f"{escape(name)}</text>"
-        )
-        for span, colour, lift in ((one.glass, GLASS, 3.0), (one.covering, CANE, 11.0)):
+        y = HEAD + lane * number
+        if beside:
+            parts.append(words(side - 8, y + 13, shortened(one.name, 26), size=13, ink="ink", anchor="end"))
+        else:
+            parts.append(words(2, y + 13, shortened(one.name, 44), size=13, ink="ink"))
+            y += 15
+        for span, ink, lift in ((one.glass, "glass", 3.0), (one.covering, "cane", 11.0)):
             if span:
-                wide = max(x(span[1] + 1) - x(span[0]), 5.0)
+                long = max(x(span[1] + 1) - x(span[0]), 5.0)
                 fade = "" if one.signed else ' fill-opacity="0.45"'
                 parts.append(
-                    f'<rect x="{x(span[0]):.1f}" y="{y + lift:.1f}" width="{wide:.1f}" height="6" rx="2" '
-                    f'fill="{colour}"{fade}/>'
+                    f'<rect x="{x(span[0]):.1f}" y="{y + lift:.1f}" width="{long:.1f}" height="6" rx="2" '
+                    f"{inked(fill=ink)}{fade}/>"
                 )
     return Markup("".join([*parts, "</svg>"]))
 

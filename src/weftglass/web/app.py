@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from importlib.resources import files
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -35,7 +34,7 @@ def create_app(collection_path: str | Path, *, host: str = "127.0.0.1") -> Starl
         The address it will be served at; requests addressed elsewhere are refused.
     """
 
-    static = StaticFiles(directory=str(files("weftglass.web") / "static"))
+    static = StaticFiles(packages=[("weftglass.web", "static"), ("weftglass.publish", "static")])
 
     @asynccontextmanager
     async def life(app: Starlette) -> AsyncIterator[None]:

@@ -18,7 +18,8 @@ CANE = "#a8762f"
 CANE_TINT = "#f2e6d0"
 STOP = "#8a3315"
 OUTSIDE_MM = -0.5  # less than this outside is drawn as touching
-MARGIN = 16.0  # in units of the lettering
+MARGIN = 16.0  # in units of the drawing
+LETTERS = 7.0  # likewise; about 13 pixels where the drawing has a phone's width
 CLEARANCE_STRETCH = 4.0  # the strip beside the drawing shows clearance four times enlarged
 
 
@@ -70,7 +71,7 @@ def vessel_in_outline_svg(fitted: Fitted, name: str, scale_sentence: str = "") -
         f'<path class="axis-line" d="M0 {-low + 4:.1f}V{-top - 4:.1f}" stroke="{SOFT}" fill="none" '
         f'stroke-width="{0.35 * unit:.2f}" '
         f'stroke-dasharray="{6 * unit:.1f} {1.5 * unit:.1f} {unit:.1f} {1.5 * unit:.1f}"/>',
-        _clearance_strip(fitted, strip_x, unit),
+        _clearance_strip(fitted, strip_x, strip_x + strip - unit, unit),
         "</svg>",
     ]
     return Markup("".join(parts))
@@ -116,19 +117,19 @@ def _bare_marks(fitted: Fitted, unit: float) -> str:
     marks = [f"M{x + 2:.1f} {-low:.1f}H{x:.1f}V{-high:.1f}H{x + 2:.1f}" for low, high in fitted.bare]
     words = [
         f'<text class="mark-words" transform="translate({x - 2 * unit:.1f} {-(low + high) / 2:.1f}) rotate(-90)" '
-        f'text-anchor="middle" font-size="{5 * unit:.1f}" fill="{GLASS}">bare</text>'
+        f'text-anchor="middle" font-size="{LETTERS * unit:.1f}" fill="{GLASS}">bare</text>'
         for low, high in fitted.bare
     ]
     return _line("".join(marks), "bare-mark", GLASS, 0.6 * unit) + "".join(words) if marks else ""
 
 
-def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
-    """Clearance against height, four times enlarged, with lines at whole millimetres."""
+def _clearance_strip(fitted: Fitted, x: float, right: float, unit: float) -> str:
+    """Clearance against height from ``x`` on, four times enlarged, with lines at whole mm; named at its right."""
     if not len(fitted.clearance):
         return ""
     z, gap = fitted.clearance[:, 0], _shown_gap(fitted)
     low, high = float(z[0]), float(z[-1])
-    size = 5 * unit
+    size = LETTERS * unit
     lines = []
     most = int(np.ceil(gap.max(initial=1.0)))
     for mm in range(0, most + 1, _grid_step(unit)):
@@ -136,7 +137,7 @@ def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
         lines.append(
             f'<path class="grid-line" d="M{at:.1f} {-low:.1f}V{-high:.1f}" stroke="{SOFT}" stroke-opacity="0.5" '
             f'stroke-width="{(0.5 if mm == 0 else 0.25) * unit:.2f}"/>'
-            f'<text class="mark-words" x="{at:.1f}" y="{-low + 7 * unit:.1f}" text-anchor="middle" '
+            f'<text class="mark-words" x="{at:.1f}" y="{-low + 9 * unit:.1f}" text-anchor="middle" '
             f'font-size="{size:.1f}" fill="{SOFT}">{mm}</text>'
         )
     area = f"M{x:.1f} {-low:.1f}" + "".join(
@@ -152,8 +153,8 @@ def _clearance_strip(fitted: Fitted, x: float, unit: float) -> str:
         "".join(lines) + f'<path class="gap" d="{area}" fill="{CANE}" fill-opacity="0.45" stroke="{CANE}" '
         f'stroke-width="{0.5 * unit:.2f}"/>'
         + (_line(out, "sticks-out", STOP, 1.2 * unit) if out else "")
-        + f'<text class="mark-words" x="{x:.1f}" y="{-high - 4 * unit:.1f}" font-size="{size:.1f}" fill="{SOFT}">'
-        "clearance, mm</text>"
+        + f'<text class="mark-words" x="{right:.1f}" y="{-high - 4 * unit:.1f}" text-anchor="end" '
+        f'font-size="{size:.1f}" fill="{SOFT}">clearance, mm</text>'
     )
 
 
@@ -164,7 +165,7 @@ def _shown_gap(fitted: Fitted) -> Rows:
 
 def _grid_step(unit: float) -> int:
     """Distance of the strip's lines in mm, so that their figures stand clear of one another."""
-    return next((step for step in (1, 2, 4, 6) if step * CLEARANCE_STRETCH >= 6 * unit), 12)
+    return next((step for step in (1, 2, 4, 6) if step * CLEARANCE_STRETCH >= 8 * unit), 12)
 
 
 def _described(fitted: Fitted, name: str, scale_sentence: str) -> str:

@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 from markupsafe import Markup
 
 from weftglass.dating import Dating, Item, PartDate
+from weftglass.publish import for_pages
 from weftglass.records import Piece
 from weftglass.web.door import FormFault
 from weftglass.web.figures.years import year_curves_svg
@@ -59,7 +60,7 @@ class DatesFacts:
     clashes: tuple[str, ...]
     notes: tuple[str, ...]
     items: tuple[DatingItemFacts, ...]
-    picture: Markup | None
+    picture: Markup
     svg_href: str
     json_href: str
     csv_href: str
@@ -97,7 +98,7 @@ def dates_facts(
         tuple(clash.sentence for clash in dating.clashes),
         dating.notes,
         rows,
-        year_curves_svg(dating, f"{piece.name}: year curves"),
+        for_pages(lambda size: year_curves_svg(dating, f"{piece.name}: year curves", size=size)),
         f"{href}/dates.svg{query}",
         f"{href}/dates.json{query}",
         f"{href}/dates.csv{query}",

@@ -19,7 +19,6 @@ from weftglass.desk.holdings_words import (
     together_sentences,
 )
 from weftglass.holdings import Completeness, GrowthCurve, Holding, Preference
-from weftglass.publish import counts_svg
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.forms import FilterFacts
 from weftglass.web.pages.selection import SelectionFacts, selection_asked, selection_facts
@@ -228,12 +227,6 @@ def growth_records(curve: GrowthCurve) -> list[dict[str, object]]:
         }
         for pieces, kinds, low, high in zip(curve.pieces, curve.kinds, curve.low, curve.high, strict=True)
     ]
-
-
-def table_svg(shown: Shown) -> Markup:
-    """The table as a picture to be saved."""
-    table = shown.table
-    return counts_svg(table_title(shown), table.rows, table.columns, table.counts, shown.marked)
 
 
 def _cell(row: str, column: str, count: int, most: int, mark: str, cells: str) -> CellFacts:

@@ -8,10 +8,12 @@ from urllib.parse import urlencode
 
 from markupsafe import Markup
 
+from weftglass.desk.drawn import rarity_svg
 from weftglass.desk.holdings import TERMS
-from weftglass.desk.rarity import HowRare, rarity_svg
+from weftglass.desk.rarity import HowRare
 from weftglass.desk.selection import NOT_KNOWN, values_in
 from weftglass.holdings import Holding
+from weftglass.publish import for_pages
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.forms import FilterFacts
 from weftglass.web.pages.selection import SelectionFacts, selection_asked, selection_facts
@@ -38,7 +40,7 @@ class RarityFacts:
     wanted: tuple[FilterFacts, ...]
     asked: RareFacts | None
     usual: tuple[RareFacts, ...]
-    picture: Markup | None
+    picture: Markup
     csv_href: str
     svg_href: str
     exhibit: tuple[tuple[str, str], ...]
@@ -72,7 +74,7 @@ def rarity_facts(
         wanted=tuple(_choice(term, values[term], wanted.get(term, "")) for term in TERMS),
         asked=None if one is None else _rare(one, names),
         usual=tuple(_rare(other, names) for other in usual),
-        picture=rarity_svg([one] if one else usual),
+        picture=for_pages(lambda size: rarity_svg([one] if one else usual, size=size)),
         csv_href=f"/rarity.csv?{urlencode(keep)}",
         svg_href=f"/rarity.svg?{urlencode(keep)}",
         exhibit=tuple(keep.items()),

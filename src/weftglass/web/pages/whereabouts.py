@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from weftglass.desk.selection import Selection
 from weftglass.holdings import Holding, Lifespan, Spot
-from weftglass.publish import map_svg, timeline_svg
+from weftglass.publish import for_pages, map_svg, timeline_svg
 from weftglass.records import STANDINGS, Place
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import piece_address
@@ -75,11 +75,11 @@ def whereabouts_facts(
     shown = spans[:MOST_LANES]
     rest = f" The first {MOST_LANES} of {len(spans)} are drawn; the list has all." if len(spans) > MOST_LANES else ""
     return WhereaboutsFacts(
-        map=map_svg(spots) if spots else Markup(""),
+        map=for_pages(lambda size: map_svg(spots, size=size)) if spots else Markup(""),
         spots=tuple(_spot(one) for one in spots),
         places=tuple(_place(one) for one in places),
         standings=tuple(STANDINGS.items()),
-        timeline=timeline_svg(shown) if shown else Markup(""),
+        timeline=for_pages(lambda size: timeline_svg(shown, size=size)) if shown else Markup(""),
         lanes=f"{len(spans)} piece{'' if len(spans) == 1 else 's'} with years.{rest}" if spans else "",
         which=selection_facts(selection, every, "/whereabouts", {}),
         map_href=f"/whereabouts-map.svg?{asked}",

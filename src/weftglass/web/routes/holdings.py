@@ -7,10 +7,11 @@ from starlette.routing import Route
 
 from weftglass.desk import TERMS, Shown, how_complete, piece_names, show
 from weftglass.desk.catalogue import page_choices
-from weftglass.desk.rarity import HowRare, how_rare, rarities, rarity_svg
+from weftglass.desk.drawn import rarity_svg, table_svg
+from weftglass.desk.rarity import HowRare, how_rare, rarities
 from weftglass.desk.selection import Selection, selected
 from weftglass.holdings import Completeness, GrowthCurve
-from weftglass.publish import growth_svg
+from weftglass.publish import for_pages, growth_svg
 from weftglass.web.door import Asked, door
 from weftglass.web.pages.holdings import (
     CompleteFacts,
@@ -19,7 +20,6 @@ from weftglass.web.pages.holdings import (
     holdings_facts,
     preference_records,
     table_records,
-    table_svg,
     terms_asked,
 )
 from weftglass.web.pages.lists import csv_text
@@ -55,8 +55,8 @@ def preferences_csv(asked: Asked) -> Response:
 
 def growth_picture(asked: Asked) -> Response:
     """Kinds against pieces as a picture."""
-    complete = _complete(asked)
-    return Response(str(complete.picture) if complete else "", 200 if complete else 404, media_type=SVG)
+    found = _how_complete(asked)
+    return Response(str(growth_svg(found[1], _kinds(asked))) if found else "", 200 if found else 404, media_type=SVG)
 
 
 def growth_csv(asked: Asked) -> Response:
@@ -105,11 +105,18 @@ def _complete(asked: Asked) -> CompleteFacts | None:
     found = _how_complete(asked)
     if found is None:
         return None
+    picture = for_pages(lambda size: growth_svg(found[1], _kinds(asked), size=size))
+    return complete_facts(found[0], picture, _kind_words(asked))
+
+
+def _kinds(asked: Asked) -> str:
+    return f"Kinds: {_kind_words(asked)}"
+
+
+def _kind_words(asked: Asked) -> str:
+    """What a kind is: the two terms asked for."""
     row, column = terms_asked(asked.query)
-    curve = found[1]
-    words = f"{TERMS[row]} and {TERMS[column]}"
-    picture = growth_svg(curve.pieces, curve.kinds, curve.low, curve.high, curve.at_hand, f"Kinds: {words}")
-    return complete_facts(found[0], picture, words)
+    return f"{TERMS[row]} and {TERMS[column]}"
 
 
 HOLDINGS_ROUTES = [
