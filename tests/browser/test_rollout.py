@@ -55,7 +55,7 @@ def test_a_covering_is_laid_flat_looked_at_closely_and_saved(page: Page, furnish
     page.get_by_label("From height, mm").fill("10")
     page.get_by_label("to height, mm").fill("150")
     page.get_by_role("button", name="Lay it out").click()
-    figure = page.locator(".rollout-figure")
+    figure = page.locator(".rollout-figure.at-desk")
     expect(figure).to_be_visible()
     expect(page.locator(".bands li").first).to_contain_text("mm")
     expect(page.locator(".facts")).to_contain_text("Girth at the widest")

@@ -79,3 +79,15 @@ def test_names_are_escaped() -> None:
     for text in (form_drawing_svg(form), library_sheet_svg(FormLibrary([form]))):
         assert "<script" not in text
         tree(text)
+
+
+@pytest.mark.parametrize("name", ["wine-onion-650ml", "flask-shoofly-473ml", "gin-case-19c-1150ml"])
+def test_larger_letters_stay_on_the_drawing(name: str) -> None:
+    """At most 0.55 of the letters' size a letter."""
+    drawn = tree(form_drawing_svg(LIBRARY[name], lettering=1.8))
+    width = float(drawn.get("viewBox", "").split()[2])
+    for element in drawn.iter(SVG + "text"):
+        long = 0.55 * float(element.get("font-size", "0")) * len(element.text or "")
+        left = float(element.get("x", "0")) - (long / 2 if element.get("text-anchor") == "middle" else 0.0)
+        assert left >= 0
+        assert left + long <= width

@@ -38,7 +38,7 @@ GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 )  # fmt: skip
 
 
-def form_drawing_svg(form: Form) -> str:
+def form_drawing_svg(form: Form, *, lettering: float = 1.0) -> str:
     """
     One form drawn as catalogues of glass do: left half in section, right half from outside, measures in mm.
 
@@ -46,6 +46,8 @@ def form_drawing_svg(form: Form) -> str:
     ----------
     form : Form
         A flat form gets its side view and plan as well.
+    lettering : float
+        Size of the measures' letters against the usual; 1.8 can be read where the drawing is as wide as a phone.
 
     Returns
     -------
@@ -62,11 +64,11 @@ def form_drawing_svg(form: Form) -> str:
     scale = min(520.0 / height, 230.0 / widest)
     flat = _needs_side(form)
     side = form.silhouette(90.0)
-    size = 13.0 if not flat else 18.0
+    size = (13.0 if not flat else 18.0) * lettering
     middle = 130.0 + widest * scale
     floor = 60.0 + height * scale
     parts = [_solid(form, middle, floor, scale), _measures(form, form.profile, middle, floor, scale, "width", size)]
-    right = middle + widest * scale + 150.0
+    right = middle + widest * scale + max(150.0, 44.0 + 7.2 * size)
     bottom = floor + 80.0
     if flat:
         second = right + side.widest_mm * scale + 10.0
@@ -75,7 +77,7 @@ def form_drawing_svg(form: Form) -> str:
             _axis(second, floor, height * scale),
             _across(side.widest_mm, form, second, floor + 34.0, scale, "depth", size),
         ]
-        right = second + side.widest_mm * scale + 50.0
+        right = second + max(side.widest_mm * scale + 50.0, 5.0 * size)
     if form.section.kind != "round":
         parts.append(_plan(form, middle, floor + 70.0 + side.widest_mm * scale, scale))
         bottom = floor + 100.0 + 2 * side.widest_mm * scale

@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from weftglass.desk import KeptRollout, RollableViews
 from weftglass.desk.rolling import SECTIONS, RolloutChoice
+from weftglass.publish import for_pages
 from weftglass.records import HOW_COUNTED, Piece, WeaveStudy
 from weftglass.web.door import FormFault
 from weftglass.web.figures.rollout import rollout_svg, swatch_svg
@@ -81,9 +82,10 @@ def rollout_facts(
 def made_rollout(kept: KeptRollout, href: str, name: str) -> MadeRollout:
     """A kept rollout for the page; the version of its files stands in their address."""
     stamp = kept.pictures["plain"].name.removesuffix("-plain.png")[-12:]
+    picture = f"{href}/picture/plain?made={stamp}"
     words = f"Rollout of {name}: {_extent(kept.geometry)}. " + " ".join(kept.words)
     return MadeRollout(
-        rollout_svg(kept.geometry, kept.marks, f"{href}/picture/plain?made={stamp}", words),
+        for_pages(lambda size: rollout_svg(kept.geometry, kept.marks, picture, words, size=size)),
         tuple(_geometry_facts(kept.geometry)),
         tuple(kept.geometry["warnings"]),
         kept.words,

@@ -15,6 +15,8 @@ from weftglass.web.pages.lists import csv_text, form_records
 from weftglass.web.rendering import page
 
 SVG = "image/svg+xml"
+HAND_LETTERING = 1.8
+"""Letters of a drawing on a phone against those at a desk."""
 
 
 def forms_page(asked: Asked) -> Response:
@@ -31,8 +33,10 @@ def form_page(asked: Asked) -> Response:
 
 
 def form_drawing(asked: Asked) -> Response:
-    """One form's drawing."""
-    return Response(form_drawing_svg(library_of(asked.collection)[asked.path["form"]]), media_type=SVG)
+    """One form's drawing; asked for the hand, with letters that can be read on a phone."""
+    form = library_of(asked.collection)[asked.path["form"]]
+    lettering = HAND_LETTERING if asked.query.get("for") == "hand" else 1.0
+    return Response(form_drawing_svg(form, lettering=lettering), media_type=SVG)
 
 
 def sheet(asked: Asked) -> Response:

@@ -5,14 +5,14 @@ import { announce } from "./letters.js";
 const STEPS = [1, 1.5, 2, 3, 4, 6, 8];
 
 function zoomable(frame) {
-  const figure = frame.querySelector("svg");
+  const figures = frame.querySelectorAll("svg"); // the same for a desk and for a hand; one is shown
   let at = 0;
   const tools = document.createElement("div");
   tools.className = "zoom-tools no-print";
   const set = (next) => {
     at = Math.max(0, Math.min(STEPS.length - 1, next));
     const middle = (frame.scrollLeft + frame.clientWidth / 2) / Math.max(frame.scrollWidth, 1);
-    figure.style.width = `${100 * STEPS[at]}%`;
+    figures.forEach((figure) => { figure.style.width = `${100 * STEPS[at]}%`; });
     frame.scrollLeft = middle * frame.scrollWidth - frame.clientWidth / 2;
     tools.querySelector("output").textContent = `${STEPS[at]}×`;
     announce(`Shown ${STEPS[at]} times as wide as the window`);
