@@ -29,6 +29,10 @@ COARSE_SIDE_PX = 560
 FINE_SIDE_PX = 1400
 
 LOW_CONFIDENCE = 0.47
+SIDELIT = (0.0, 0.5, 1.0)
+"""How far light from one side is allowed for (see `symmetric.unlike_mirror`): more only where less gives a doubtful
+outline, for then different things left and right of a piece pass for one."""
+
 ODD_SHAPE = 0.4
 """Most confidence in an outline that looks like a ruler, or like a piece with something behind both its sides."""
 
@@ -101,6 +105,7 @@ class _Stage:
     factor: float
     lean: float
     outline: SymmetricOutline
+    sidelit: float = 0.0
     learnt: bool = False
     opaque: FloatArray | None = None
 
@@ -143,7 +148,17 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
 
 
 def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
-    coarse = _coarse(photo.pixels, inside)
+    """The surest outline, light from one side allowed for as far as it must be."""
+    tried = []
+    for sidelit in SIDELIT:
+        tried.append(_found_in_light(photo, inside, sidelit))
+        if tried[-1].confidence >= LOW_CONFIDENCE:
+            break
+    return max(tried, key=lambda one: one.confidence)
+
+
+def _found_in_light(photo: Photograph, inside: BoolArray, sidelit: float) -> Silhouette:
+    coarse = _coarse(photo.pixels, inside, sidelit)
     first, last = coarse.outline.rows
     if last - first < 0.08 * coarse.features.shape[0] or coarse.outline.gain <= 0:
         return _nothing(photo, "No piece stands out from what is behind it: draw the outline by hand.")
@@ -172,7 +187,7 @@ def _reduced(pixels: Pixels, inside: BoolArray, side: int) -> tuple[Features, Bo
     return features_of(copy), small, factor
 
 
-def _coarse(pixels: Pixels, inside: BoolArray) -> _Stage:
+def _coarse(pixels: Pixels, inside: BoolArray, sidelit: float) -> _Stage:
     """Axis and symmetric outline at low resolution, colours learnt anew from each answer."""
     features, small, factor = _reduced(pixels, inside, SEARCH_SIDE_PX)
     odds = _barred(unlike_the_border(features, small), small)
@@ -180,11 +195,13 @@ def _coarse(pixels: Pixels, inside: BoolArray) -> _Stage:
     span = int(columns[-1] - columns[0])
     places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
     costs = [
-        row_costs(odds, features.left, features.right, features.level, features.soft, int(x), most=GUESSED)
+        row_costs(
+            odds, features.left, features.right, features.level, features.soft, int(x), most=GUESSED, sidelit=sidelit
+        )
         for x in places
     ]
     start = max(best_outlines(costs), key=lambda outline: outline.gain)
-    stage = _upright_or_leaning(_Stage(features, odds, odds, factor, 0.0, start))
+    stage = _upright_or_leaning(_Stage(features, odds, odds, factor, 0.0, start, sidelit))
     features, small, finer = _reduced(pixels, inside, COARSE_SIDE_PX)
     stage = _carried(stage, features, _barred(unlike_the_border(features, small), small), finer)
     for steps in (((3.0, 0.016), (1.5, 0.008)), ((1.5, 0.008), (0.8, 0.004))):
@@ -258,7 +275,7 @@ def _carried(stage: _Stage, features: Features, odds: Map, factor: float) -> _St
     )
     axis_x = (stage.outline.axis_x + 0.5) * ratio - 0.5
     outline = SymmetricOutline(axis_x, np.round(half).astype(np.int32), stage.outline.gain)
-    return _Stage(features, odds, odds, factor, stage.lean, outline)
+    return _Stage(features, odds, odds, factor, stage.lean, outline, stage.sidelit)
 
 
 def _best_axis(stage: _Stage, steps: Sequence[tuple[float, float]]) -> _Stage:
@@ -324,7 +341,8 @@ def _best_about(stage: _Stage, axes: Sequence[tuple[float, float]]) -> _Stage:
     costs = []
     for x, lean in axes:
         odds, left, right, level, soft = (_sheared(layer, x, lean) for layer in layers)
-        costs.append(row_costs(odds, left, right, level, soft, round(x), most=most, opaque=stage.opaque))
+        known_of = (odds, left, right, level, soft, round(x))
+        costs.append(row_costs(*known_of, most=most, sidelit=stage.sidelit, opaque=stage.opaque))
     tried = best_outlines(costs)
     k = max(range(len(tried)), key=lambda i: tried[i].gain * (1.0 - LEANING * axes[i][1] ** 2))
     outline = SymmetricOutline(axes[k][0], tried[k].half_width, tried[k].gain)

@@ -66,16 +66,20 @@ def folded(picture: Map, axis_x: int, reach: int) -> tuple[Map, Map]:
     return left, right
 
 
-def unlike_mirror(colour: Map, axis_x: int, reach: int) -> Map:
+def unlike_mirror(colour: Map, axis_x: int, reach: int, sidelit: float = 0.0) -> Map:
     """
     How far the smoothed colours (h, w, 3) of mirrored pixels differ, as log odds (0 to 2.5) against the piece.
 
     Lightness counts a fifth: light falls from one side. What stands left and right of a piece is not the same thing.
+    Weaker light takes both chroma axes down with L* + 16; `sidelit` is the share of that which is taken out before
+    they are compared.
     """
-    squares = np.zeros((colour.shape[0], reach), dtype=np.float32)
-    for channel, weight in ((0, 0.2), (1, 1.0), (2, 1.0)):
-        left, right = folded(colour[:, :, channel], axis_x, reach)
-        squares += (weight * (left - right)) ** 2
+    (light_left, light_right), *chroma = (folded(colour[:, :, channel], axis_x, reach) for channel in range(3))
+    squares = (0.2 * (light_left - light_right)) ** 2
+    weaker = np.minimum(light_left, light_right) + 16.0
+    keep_left, keep_right = (1.0 - sidelit * (1.0 - weaker / (side + 16.0)) for side in (light_left, light_right))
+    for left, right in chroma:
+        squares += (keep_left * left - keep_right * right) ** 2
     return np.clip((np.sqrt(squares) - ALIKE) / 5.0, 0.0, 2.5)
 
 
@@ -101,6 +105,7 @@ def row_costs(
     axis_x: int,
     *,
     most: float,
+    sidelit: float = 0.0,
     opaque: NDArray[np.float64] | None = None,
 ) -> RowCosts:
     """
@@ -119,6 +124,8 @@ def row_costs(
     most : float
         Greatest log odds of a pair: neighbours err together, so many sure pixels must not buy a leap over missing
         edges.
+    sidelit : float
+        How far light from one side is allowed for, 0 to 1; see `unlike_mirror`.
     opaque : array, shape (h,), optional
         How far the piece is known to look unlike the ground at each height, 0 to 1. Default: 0.
 
@@ -136,7 +143,7 @@ def row_costs(
     odds_left, odds_right = folded(odds, axis_x, reach)
     pair = 0.9 * np.minimum(odds_left, odds_right) + 0.1 * np.maximum(odds_left, odds_right)
     least = CLEAR_LIMIT if opaque is None else (CLEAR_LIMIT + (OPAQUE_LIMIT - CLEAR_LIMIT) * opaque)[:, None]
-    pair = np.clip(pair, least, most) - unlike_mirror(colour, axis_x, reach)
+    pair = np.clip(pair, least, most) - unlike_mirror(colour, axis_x, reach, sidelit)
     edge_left, edge_right = folded(left, axis_x, reach)[0], folded(right, axis_x, reach)[1]
     edge = np.sqrt(edge_left * edge_right)
     pair = pair + TWIN_EDGES * np.maximum(edge - MISSING_EDGE, 0.0)
