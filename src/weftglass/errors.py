@@ -34,6 +34,11 @@ class InputError(WeftglassError):
     --------
     >>> print(InputError("evidence.jsonl line 14", "measurements[0].sd", -5, "a number above 0, in g"))
     evidence.jsonl line 14: measurements[0].sd is -5; it should be a number above 0, in g. Nothing was changed.
+
+    What was left out altogether is None, and the sentence says so:
+
+    >>> print(InputError("outline", "--height", None, "given, or --scale-bar"))
+    outline: --height is left out; it should be given, or --scale-bar. Nothing was changed.
     """
 
     def __init__(self, where: str, field: str, value: object, expected: str) -> None:
@@ -44,9 +49,32 @@ class InputError(WeftglassError):
         self.expected = expected
 
     def __str__(self) -> str:
-        return (
-            f"{self.where}: {self.field} is {shortened(self.value)}; it should be {self.expected}. Nothing was changed."
-        )
+        found = "left out" if self.value is None else shortened(self.value)
+        return f"{self.where}: {self.field} is {found}; it should be {self.expected}. Nothing was changed."
+
+
+class UnusableFile(InputError):
+    """
+    A file or folder a person named is not what it should be: not there, empty, of another kind, not to be read.
+
+    Parameters
+    ----------
+    where : str
+        Its path or name.
+    field : str
+        ``"file"`` or ``"folder"``.
+    value : str
+        What is wrong, in words that follow the name.
+    expected : str
+
+    Examples
+    --------
+    >>> print(UnusableFile("front.jpg", "file", "there is no such file", "a photograph"))
+    front.jpg: there is no such file; it should be a photograph. Nothing was changed.
+    """
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.value}; it should be {self.expected}. Nothing was changed."
 
 
 class ChangedMeanwhile(WeftglassError):

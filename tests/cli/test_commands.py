@@ -70,7 +70,7 @@ def test_inside_for_people_names_units_and_the_alternative(tmp_path: Path, capsy
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["inside", "missing.json"], "a file that can be read"),
+        (["inside", "missing.json"], "there is no such file"),
         (["inside", "bad.json"], "measurements[0].sd is -5"),
         (["inside", "good.json", "--forms", "forms.jsonl"], "forms.jsonl line 2"),
         (["inside", "good.json", "--top", "0"], "--top"),

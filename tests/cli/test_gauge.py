@@ -53,9 +53,9 @@ def test_edges_without_a_ruler_give_the_scale(profile: str, capsys: pytest.Captu
     ("options", "said"),
     [
         ([], "--mm-per-px or --edges instead"),
-        (["--mm-per-px", "0.1", "--at", "75"], "--at is 75"),
-        (["--edges", "1,2,300,2"], "--at is None"),
-        (["--mm-per-px", "0.1", "--piece", "p-1", "--at", "75"], "given together with --collection"),
+        (["--mm-per-px", "0.1", "--at", "75"], "--profile is left out"),
+        (["--edges", "1,2,300,2"], "--at is left out"),
+        (["--mm-per-px", "0.1", "--piece", "p-1", "--at", "75"], "--collection is left out"),
         (["--mm-per-px", "0.1", "--technique", "knitted"], "technique is"),
     ],
 )

@@ -332,5 +332,5 @@ def test_loading_beside_other_files_is_refused(out: Path, tmp_path: Path) -> Non
 
 def test_missing_folder_is_refused(empty: Collection, tmp_path: Path) -> None:
     """A mistyped path gives one sentence."""
-    with pytest.raises(InputError, match=r"collection\.json"):
+    with pytest.raises(InputError, match="there is no such folder"):
         load_in(empty, tmp_path / "typo")

@@ -64,7 +64,7 @@ def test_a_bad_form_file_is_refused_with_line_and_reason(
     assert len(str(caught.value)) < 500
 
 
-@pytest.mark.parametrize("content", ["", "\n\n", "\ufeff"])
+@pytest.mark.parametrize("content", ["\n\n", "\ufeff"])
 def test_an_empty_file_is_refused(tmp_path: Path, content: str) -> None:
     """No forms is not a library."""
     with pytest.raises(InputError, match="at least one form"):
@@ -72,10 +72,11 @@ def test_an_empty_file_is_refused(tmp_path: Path, content: str) -> None:
 
 
 def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
-    """In one sentence, without a traceback of the system's own."""
-    for place in (tmp_path / "nowhere.jsonl", tmp_path):
-        with pytest.raises(InputError, match="can be read"):
-            FormLibrary.read(place)
+    """In one sentence, without a traceback of the system's own; a file without content is no library either."""
+    (tmp_path / "empty.jsonl").touch()
+    for name, wrong in (("nowhere.jsonl", "no such file"), ("", "a folder"), ("empty.jsonl", "is empty")):
+        with pytest.raises(InputError, match=wrong):
+            FormLibrary.read(tmp_path / name)
 
 
 def test_bytes_of_an_upload_are_read_like_a_file(tmp_path: Path) -> None:

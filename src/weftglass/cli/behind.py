@@ -2,29 +2,38 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import click
+import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
-from weftglass.cli.options import existing_collection, json_option
-from weftglass.cli.outline import numbers, read_bytes
+from weftglass.cabinet.photo_files import write_whole
+from weftglass.cli.options import (
+    FILE,
+    NEW_FILE,
+    both_or_neither,
+    existing_collection,
+    json_option,
+    just_one,
+    numbers,
+    read_picture,
+)
 from weftglass.cli.printing import print_json, warn
 from weftglass.desk import put_letters_together, put_photographs_together, readable_views
 from weftglass.desk.behind import GLASS_FROM, turned_towards
 from weftglass.desk.letters import FACES
 from weftglass.errors import InputError
-from weftglass.photos import read_photograph
-
-file_path = click.Path(dir_okay=False, path_type=Path)
 
 
 @click.command()
-@click.argument("photos", nargs=-1, type=file_path)
+@click.argument("photos", nargs=-1, type=FILE)
 @click.option("--turns", metavar="DEG,DEG,...", help="Turn of each photograph from the front, to about 12 degrees.")
 @click.option("--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points in pixels and the mm between them.")
 @click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
-@click.option("--collection", type=click.Path(file_okay=False, path_type=Path), help="Instead: a collection's folder,")
+@click.option("--collection", type=FILE, help="Instead: a collection's folder,")
 @click.option("--piece", help="and a piece of it: its measured views that show the face.")
 @click.option("--face", default="front", show_default=True, metavar="|".join(FACES), help="Of the piece.")
 @click.option("--heights", required=True, metavar="LOW,HIGH", help="Where to look, mm above the standing plane.")
@@ -47,7 +56,7 @@ file_path = click.Path(dir_okay=False, path_type=Path)
 @click.option(
     "--out",
     required=True,
-    type=file_path,
+    type=NEW_FILE,
     help="Write the picture to this .png, and beside it one with contrast raised, its name ending in -clearer.png.",
 )
 @json_option
@@ -80,31 +89,31 @@ def behind(
     if out.suffix.lower() != ".png":
         raise InputError("behind", "--out", out.name, "a name that ends in .png")
     beside = out.with_name(f"{out.stem}-clearer.png")
+    both_or_neither("behind", {"--collection": collection, "--piece": piece})
     if collection is not None and piece is not None:
         with existing_collection(collection) as opened:
             views = [one.view.id for one in turned_towards(readable_views(opened, piece), face)]
             kept = put_letters_together(
                 opened, piece, views, face=face, heights_mm=(low, high), cover_mm=cover_mm, glass=glass
             )
-            out.write_bytes(kept.picture.read_bytes())
-            beside.write_bytes(kept.clearer.read_bytes())
+            write_whole(out, kept.picture.read_bytes())
+            write_whole(beside, kept.clearer.read_bytes())
         one, every, told = kept.share_one, kept.share_all, list(kept.photographs)
     else:
         if not photos:
-            raise InputError("behind", "PHOTOS", "none", "photograph files, or --collection with --piece")
-        if (scale_bar is None) == (height_mm is None):
-            raise InputError("behind", "--scale-bar", scale_bar, "given, or --height instead, one of the two")
+            raise InputError("behind", "PHOTOS", None, "photograph files, or --collection with --piece")
+        just_one("behind", {"--scale-bar": scale_bar, "--height": height_mm})
         bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
         asked = (
             [0.0] * len(photos) if turns is None else numbers(turns, len(photos), "--turns", "a turn for each photo")
         )
-        pictures = [read_photograph(read_bytes(photo), photo.name) for photo in photos]
+        pictures = [read_picture(photo) for photo in photos]
         together = put_photographs_together(
             pictures, asked, face=face, heights_mm=(low, high), cover_mm=cover_mm, glass=glass, scale_bar=bar,
             height_mm=height_mm,
         )  # fmt: skip
-        Image.fromarray(together.picture).save(out)
-        Image.fromarray(together.clearer).save(beside)
+        write_whole(out, png_bytes(together.picture))
+        write_whole(beside, png_bytes(together.clearer))
         one, every = together.share_one, together.share_all
         told = [f"turned {a.turn_deg:.1f} degrees" + ("" if a.used else "; left out") for a in together.placed]
     if as_json:
@@ -112,3 +121,10 @@ def behind(
         return
     warn(tuple(told))
     click.echo(f"The best photograph shows {100 * one:.0f} % of the glass there, all together {100 * every:.0f} %.")
+
+
+def png_bytes(picture: NDArray[np.uint8]) -> bytes:
+    """A picture as a PNG file."""
+    out = io.BytesIO()
+    Image.fromarray(picture).save(out, "PNG")
+    return out.getvalue()

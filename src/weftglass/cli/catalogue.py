@@ -7,13 +7,14 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import collection_argument, existing_collection, json_option
+from weftglass.cli.options import NEW_FILE, collection_argument, existing_collection, json_option
 from weftglass.cli.printing import print_json, print_table, warn
 from weftglass.cli.selecting import pairs, selection_from, selection_options
 from weftglass.desk.catalogue import catalogue_pages, put_into_catalogue
 from weftglass.desk.holdings import TERMS
 from weftglass.desk.holdings_words import how_many
 from weftglass.desk.publishing import WITH, exhibit_words, publish_catalogue
+from weftglass.errors import InputError
 from weftglass.records import EXHIBITS
 
 TERM = click.Choice(list(TERMS))
@@ -55,6 +56,8 @@ def catalogue(
       weftglass catalogue my-pieces --put piece --piece p-017 --page who-wove-on-what
     """
     with existing_collection(collection) as opened:
+        if put == "piece" and piece is None:
+            raise InputError("catalogue", "--piece", None, "the id of the piece to put on a page")
         if put is not None:
             asked = {"piece": piece or "", "rows": rows or "", "columns": columns or ""}
             asked |= {WITH + term: value for term, value in pairs(with_, "--with").items()}
@@ -77,7 +80,7 @@ def catalogue(
 
 @click.command()
 @collection_argument
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=NEW_FILE)
 def publish(collection: Path, file: Path) -> None:
     """
     Write the catalogue of COLLECTION as one HTML FILE with its charts and pictures in it.

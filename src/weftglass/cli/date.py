@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import forms_option, json_option, library_from
+from weftglass.cli.options import FILE, forms_option, json_option, library_from
 from weftglass.cli.printing import print_json, print_table, warn
 from weftglass.dating import Dating, GroupDate, PartDate, group_date
 from weftglass.desk.dating import date_evidence
@@ -14,7 +14,7 @@ from weftglass.evidence import read_evidence
 
 
 @click.command()
-@click.argument("evidence", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("evidence", type=FILE)
 @forms_option
 @click.option("--without-forms", is_flag=True, help="Leave out the years of the forms that may be inside.")
 @click.option("--region", help="Where the glass was made, such as Britain or 'North America'.")

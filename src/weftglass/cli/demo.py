@@ -8,12 +8,13 @@ from pathlib import Path
 
 import click
 
+from weftglass.cli.options import FILE, refuse_other_things
 from weftglass.demo import build_demo, demo_report
 from weftglass.web.server import DEFAULT_PORT, run_server
 
 
 @click.command()
-@click.argument("collection", type=click.Path(file_okay=False, path_type=Path), default="demo-collection")
+@click.argument("collection", type=FILE, default="demo-collection")
 @click.option("--report", is_flag=True, help="Print how each answer compares with the truth, failures included.")
 @click.option("--json", "as_json", is_flag=True, help="With --report: one JSON document to standard output.")
 @click.option("--build-only", is_flag=True, help="Build the collection and stop.")
@@ -26,6 +27,7 @@ def demo(collection: Path, report: bool, as_json: bool, build_only: bool, port: 
     The pieces, their makers and the coast they come from are invented; the photographs are rendered from a scene whose
     truth is known, which is what --report compares with.
     """
+    refuse_other_things(collection)
     if not (collection / "collection.sqlite").exists():
         build_demo(collection, progress=lambda text: click.echo(text, err=True))
     if report:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import forms_option, json_option, library_from
+from weftglass.cabinet.photo_files import write_whole
+from weftglass.cli.options import NEW_FILE, forms_option, json_option, library_from
 from weftglass.cli.printing import print_json, print_table
 from weftglass.vessels import Form
 from weftglass.vessels.drawing import library_sheet_svg
@@ -17,7 +18,7 @@ from weftglass.vessels.drawing import library_sheet_svg
 @forms_option
 @click.option(
     "--sheet",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=NEW_FILE,
     help="Write the drawing sheet of the whole library to this SVG file.",
 )
 @json_option
@@ -34,7 +35,7 @@ def forms(words: tuple[str, ...], forms: Path | None, sheet: Path | None, as_jso
     library = library_from(forms)
     chosen = [form for form in library if all(word.lower() in described(form) for word in words)]
     if sheet is not None:
-        sheet.write_text(library_sheet_svg(library), encoding="utf-8")
+        write_whole(sheet, library_sheet_svg(library).encode())
         click.echo(f"Drawing sheet of {len(library)} forms written to {sheet}", err=True)
     if as_json:
         print_json([form.to_record() for form in chosen])

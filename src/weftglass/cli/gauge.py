@@ -6,8 +6,15 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import existing_collection, json_option
-from weftglass.cli.outline import numbers, read_bytes
+from weftglass.cli.options import (
+    FILE,
+    both_or_neither,
+    existing_collection,
+    json_option,
+    just_one,
+    numbers,
+    read_picture,
+)
 from weftglass.cli.printing import print_json, warn
 from weftglass.desk.face_scale import (
     FaceScale,
@@ -18,21 +25,22 @@ from weftglass.desk.face_scale import (
     scale_by_edges,
 )
 from weftglass.errors import InputError
-from weftglass.photos import Photograph, read_photograph
+from weftglass.files import read_text
+from weftglass.photos import Photograph
 from weftglass.weave import TECHNIQUES, Box, Gauge, Known, gauge_of
+
+OWN_PROFILE = "what `weftglass outline --json` prints"
 
 
 @click.command()
-@click.argument("photo", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("photo", type=FILE)
 @click.option(
     "--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points of the picture in pixels and their distance in mm."
 )
 @click.option("--mm-per-px", type=float, metavar="F", help="Millimetres a pixel, instead of a bar.")
 @click.option("--edges", metavar="X1,Y1,X2,Y2", help="Instead: left and right edge of the piece, with a profile.")
-@click.option(
-    "--profile", type=click.Path(dir_okay=False, path_type=Path), help="What `weftglass outline --json` printed,"
-)
-@click.option("--collection", type=click.Path(file_okay=False, path_type=Path), help="or instead a collection's folder")
+@click.option("--profile", type=FILE, help="What `weftglass outline --json` printed,")
+@click.option("--collection", type=FILE, help="or instead a collection's folder")
 @click.option("--piece", help="and a piece of it whose front was measured:")
 @click.option("--at", "height_mm", type=float, metavar="MM", help="how high on the piece the picture was taken.")
 @click.option("--technique", metavar="|".join(TECHNIQUES), help="Taken from the picture without it, less surely.")
@@ -73,7 +81,7 @@ def gauge(
     if radius_mm is not None and not 3 <= radius_mm <= 1000:
         raise InputError("gauge", "--radius", radius_mm, "a number from 3 to 1000, in mm")
     own = _profile(profile, collection, piece, height_mm)
-    picture = read_photograph(read_bytes(photo), photo.name)
+    picture = read_picture(photo)
     face = _face(picture, scale_bar, mm_per_px, edges, own, height_mm)
     known = face.known if radius_mm is None else Known(radius_mm=radius_mm)
     counted = gauge_of(
@@ -96,15 +104,14 @@ def _face(
     height_mm: float | None,
 ) -> FaceScale:
     """The scale from whichever of the three was given."""
-    if sum(one is not None for one in (scale_bar, mm_per_px, edges)) != 1:
-        expected = "given, or --mm-per-px or --edges instead, one of the three"
-        raise InputError("gauge", "--scale-bar", scale_bar, expected)
+    just_one("gauge", {"--scale-bar": scale_bar, "--mm-per-px": mm_per_px, "--edges": edges})
     if scale_bar is not None:
         bar = numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
         return scale_by_bar(bar, own, height_mm, where="gauge --scale-bar")
     if edges is not None:
         if own is None or height_mm is None:
-            raise InputError("gauge", "--at", None, "how high on the piece the edges are, in mm, with its profile")
+            expected = "how high on the piece the edges are, in mm, with --profile, or --collection and --piece"
+            raise InputError("gauge", "--at", None, expected)
         x1, y1, x2, y2 = numbers(edges, 4, "--edges", "four numbers X1,Y1,X2,Y2 in pixels")
         size = (picture.width_px, picture.height_px)
         return scale_by_edges(
@@ -120,16 +127,16 @@ def _profile(
     profile: Path | None, collection: Path | None, piece: str | None, height_mm: float | None
 ) -> OwnProfile | None:
     """The profile that was pointed to, if one was."""
-    given = profile is not None or collection is not None or piece is not None
-    if given != (height_mm is not None):
-        expected = "given together: a profile (--profile, or --collection with --piece) and the height --at MM"
-        raise InputError("gauge", "--at", height_mm, expected)
+    both_or_neither("gauge", {"--collection": collection, "--piece": piece})
+    given = profile is not None or collection is not None
+    if given and height_mm is None:
+        raise InputError("gauge", "--at", None, "how high on the piece the picture was taken, in mm, beside a profile")
+    if height_mm is not None and not given:
+        raise InputError("gauge", "--profile", None, "given beside --at, or --collection and --piece instead")
     if profile is not None:
-        return profile_from_outline(read_bytes(profile).decode("utf-8", "replace"), profile.name)
-    if not given:
-        return None
+        return profile_from_outline(read_text(profile, OWN_PROFILE), profile.name)
     if collection is None or piece is None:
-        raise InputError("gauge", "--piece", piece, "given together with --collection")
+        return None
     with existing_collection(collection) as opened:
         found = own_profile(opened, piece)
     if found is None:

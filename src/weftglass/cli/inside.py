@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import forms_option, json_option, library_from
+from weftglass.cli.options import FILE, forms_option, json_option, library_from
 from weftglass.cli.printing import percent, print_json, print_table, warn
 from weftglass.desk.explaining import (
     excluded_sentences,
@@ -23,7 +23,7 @@ from weftglass.vessels import FormLibrary
 
 
 @click.command()
-@click.argument("evidence", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("evidence", type=FILE)
 @forms_option
 @click.option("--top", type=click.IntRange(1, 48), default=10, show_default=True, help="Most candidates to name.")
 @click.option("--equal-commonness", is_flag=True, help="Take all forms as equally common.")

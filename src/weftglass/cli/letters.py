@@ -6,8 +6,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import forms_option, json_option, library_from
-from weftglass.cli.outline import numbers
+from weftglass.cli.options import forms_option, json_option, library_from, numbers
 from weftglass.cli.printing import print_json, print_table
 from weftglass.desk import search_inscriptions
 from weftglass.desk.letters import FACES

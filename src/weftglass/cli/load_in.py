@@ -6,15 +6,16 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import collection_argument
+from weftglass.cli.options import FILE, collection_argument, refuse_other_things
 from weftglass.desk import load_new
 
 
 @click.command("load-in")
 @collection_argument
-@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.argument("folder", type=FILE)
 def load_in(collection: Path, folder: Path) -> None:
     """Load FOLDER, written by write-out, into COLLECTION, which is empty or not there yet: all of it or nothing."""
+    refuse_other_things(collection)
     tally = load_new(collection, folder)
     records = sum(tally.records.values())
     click.echo(f"{records} records, {tally.changes} changes and {tally.photographs} photographs loaded.", err=True)

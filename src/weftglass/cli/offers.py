@@ -9,7 +9,7 @@ from typing import Any
 
 import click
 
-from weftglass.cli.options import collection_argument, existing_collection, json_option
+from weftglass.cli.options import A_PICTURE, FILE, NEW_FILE, collection_argument, existing_collection, json_option
 from weftglass.cli.printing import print_json, print_table
 from weftglass.cli.selecting import save
 from weftglass.desk import (
@@ -40,6 +40,7 @@ from weftglass.desk import (
 from weftglass.desk.likely_makers import likely_makers
 from weftglass.desk.offers import has_size
 from weftglass.errors import InputError
+from weftglass.files import read_file
 from weftglass.holdings import CAUTION, TooFew
 from weftglass.records import BASES, OUTCOMES
 from weftglass.web.pages.buying import offer_records
@@ -55,7 +56,7 @@ who_option = click.option("--who", default="command line", show_default=True, he
 @collection_argument
 @click.argument("piece", required=False)
 @click.option("--take-in", "name", metavar="NAME", help="Take a new offer in and call its piece so.")
-@click.option("--photo", "photos", multiple=True, type=click.Path(dir_okay=False, path_type=Path), help="Repeatable.")
+@click.option("--photo", "photos", multiple=True, type=FILE, help="Repeatable.")
 @click.option("--price", default="", help="What is asked, as '120 USD'.")
 @click.option("--seller", default="", help="Who sells it.")
 @click.option("--venue", default="", help="Where it was seen.")
@@ -98,10 +99,10 @@ def offer(
     with existing_collection(collection) as opened:
         given: dict[str, Any] = {"price": price, "seller": seller, "venue": venue, "said": said}
         if name is not None:
-            read = [(one.name, _content(one)) for one in photos]
+            read = [(one.name, read_file(one, A_PICTURE)) for one in photos]
             piece = take_in_offer(opened, name, who=who, today=today, photos=read, **given).piece.id
         elif piece is None:
-            raise InputError("command line", "PIECE", "left out", "the id of a piece on offer, or --take-in NAME")
+            raise InputError("offer", "PIECE", None, "the id of a piece on offer, or --take-in NAME instead")
         elif any(given.values()):
             _change(opened, piece, given, who, today)
         if answer:
@@ -113,13 +114,6 @@ def offer(
         print_json(shown)
     else:
         _print_offer(shown)
-
-
-def _content(place: Path) -> bytes:
-    try:
-        return place.read_bytes()
-    except OSError as fault:
-        raise InputError("command line", "--photo", str(place), f"a file that can be read ({fault.strerror})") from None
 
 
 def _change(opened: Collection, piece: str, given: dict[str, Any], who: str, today: date) -> None:
@@ -255,7 +249,8 @@ def values(
     with existing_collection(collection) as opened:
         if amount is not None:
             if piece is None or kind is None:
-                raise InputError("command line", "--amount", amount, "given with --piece and --kind")
+                lacking = "--piece" if piece is None else "--kind"
+                raise InputError("values", lacking, None, "given beside --amount")
             day = on or date.today().isoformat()
             record_value(opened, piece, kind, amount, who=who, on=day, source=source or "")
         found, names = totals_of(opened, date.today()), piece_names(opened)
@@ -293,7 +288,7 @@ def values(
 
 @click.command()
 @collection_argument
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("file", type=NEW_FILE)
 def pocket(collection: Path, file: Path) -> None:
     """Write the pocket sheet for fairs of COLLECTION as one HTML FILE: wants, forms to know, questions to ask."""
     style = (files("weftglass.web") / "static" / "pocket.css").read_text(encoding="utf-8")

@@ -2,23 +2,56 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from pathlib import Path
 
 import click
 
+from weftglass.cabinet.cabinet import FILE_NAME
 from weftglass.desk import Collection, open_collection
-from weftglass.errors import InputError
+from weftglass.errors import InputError, UnusableFile
+from weftglass.files import read_file
+from weftglass.photos import Photograph, read_photograph
 from weftglass.vessels import FormLibrary
+
+A_PICTURE = "a photograph: JPEG, PNG, TIFF, WebP or HEIC"
+SQLITE_HEAD = b"SQLite format 3\0"
+A_COLLECTION = "the folder of a collection, as `weftglass serve` or `weftglass demo` makes one"
+
+
+class FileName(click.ParamType[Path]):
+    """The name of a file or folder; whether it can be used is said by whoever opens it, in one sentence."""
+
+    name = "path"
+
+    def convert(self, value: str | Path, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """The path as it was typed."""
+        return Path(value)
+
+
+class NewFileName(FileName):
+    """The name of a file to write: anything but a folder, in a folder that is there or can be made."""
+
+    def convert(self, value: str | Path, param: click.Parameter | None, ctx: click.Context | None) -> Path:
+        """The path as it was typed; refused before anything is computed."""
+        place = Path(value)
+        if place.is_dir():
+            raise UnusableFile(str(place), "file", "that is a folder", "the name of a file to write")
+        return place
+
+
+FILE, NEW_FILE = FileName(), NewFileName()
 
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON document to standard output and nothing else."
 )
 forms_option = click.option(
     "--forms",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     help="Form file (JSON Lines) to use instead of the starter library.",
 )
-collection_argument = click.argument("collection", type=click.Path(file_okay=False, path_type=Path))
+collection_argument = click.argument("collection", type=FILE)
 
 
 def library_from(forms: Path | None) -> FormLibrary:
@@ -28,6 +61,58 @@ def library_from(forms: Path | None) -> FormLibrary:
 
 def existing_collection(folder: Path) -> Collection:
     """The collection of a folder that must already be one: looking something over makes nothing new."""
-    if not folder.is_dir():
-        raise InputError("collection", "COLLECTION", str(folder), "the folder of a collection")
+    if not folder.exists():
+        raise UnusableFile(str(folder), "folder", "there is no such folder", A_COLLECTION)
+    refuse_other_things(folder)
+    place = folder / FILE_NAME
+    if not place.is_file() or place.stat().st_size == 0:
+        wrong = f"there is no {FILE_NAME} in it" if not place.is_file() else f"its {FILE_NAME} is empty"
+        raise UnusableFile(str(folder), "folder", wrong, A_COLLECTION)
     return open_collection(folder, create=False)
+
+
+def refuse_other_things(folder: Path) -> None:
+    """Refuse a file, and a folder whose database is no database; one that is not there yet may become a collection."""
+    if folder.exists() and not folder.is_dir():
+        raise UnusableFile(str(folder), "folder", "that is a file", A_COLLECTION)
+    place = folder / FILE_NAME
+    if not place.is_file():
+        return
+    with place.open("rb") as file:
+        head = file.read(len(SQLITE_HEAD))
+    if head not in (b"", SQLITE_HEAD):
+        raise UnusableFile(str(folder), "folder", f"its {FILE_NAME} is no database", A_COLLECTION)
+
+
+def read_picture(photo: Path) -> Photograph:
+    """The photograph in a file a person named."""
+    return read_photograph(read_file(photo, A_PICTURE), photo.name)
+
+
+def numbers(text: str, count: int, option: str, expected: str) -> tuple[float, ...]:
+    """The numbers of a comma-separated option."""
+    try:
+        values = tuple(float(part) for part in text.split(","))
+    except ValueError:
+        raise InputError("command line", option, text, expected) from None
+    if len(values) != count or not all(map(math.isfinite, values)):
+        raise InputError("command line", option, text, expected)
+    return values
+
+
+def both_or_neither(where: str, options: Mapping[str, object]) -> None:
+    """Refuse one of two options without the other."""
+    left_out = [name for name, value in options.items() if value is None]
+    if len(left_out) == 1:
+        (other,) = options.keys() - set(left_out)
+        raise InputError(where, left_out[0], None, f"given beside {other}, or both left out")
+
+
+def just_one(where: str, options: Mapping[str, object]) -> None:
+    """Refuse none, or more than one, of options of which one says it."""
+    given = [name for name, value in options.items() if value is not None]
+    first, *others = options
+    if not given:
+        raise InputError(where, first, None, f"given, or {' or '.join(others)} instead")
+    if len(given) > 1:
+        raise InputError(where, " and ".join(given), "given together", "one of them")

@@ -8,14 +8,15 @@ import click
 import cv2
 import numpy as np
 
-from weftglass.cli.options import json_option
+from weftglass.cabinet.photo_files import write_whole
+from weftglass.cli.options import FILE, NEW_FILE, json_option, numbers, read_picture
 from weftglass.cli.printing import print_json, warn
 from weftglass.errors import InputError
-from weftglass.photos import SectionHint, Unseen, outline_from_photograph, read_photograph
+from weftglass.photos import SectionHint, Unseen, outline_from_photograph
 
 
 @click.command()
-@click.argument("photo", type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("photo", type=FILE)
 @click.option(
     "--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points of the picture in pixels and their distance in mm."
 )
@@ -32,7 +33,7 @@ from weftglass.photos import SectionHint, Unseen, outline_from_photograph, read_
 @click.option("--base-unseen", is_flag=True, help="The base is hidden (what the picture cuts off is noticed).")
 @click.option("--top-unseen", is_flag=True, help="The top is hidden.")
 @click.option("--box", metavar="X0,Y0,X1,Y1", help="Where the piece is, in pixels; found without it.")
-@click.option("--mask", type=click.Path(dir_okay=False, path_type=Path), help="Write the silhouette to this PNG file.")
+@click.option("--mask", type=NEW_FILE, help="Write the silhouette to this PNG file.")
 @json_option
 def outline(
     photo: Path,
@@ -59,10 +60,13 @@ def outline(
     """
     sized = scale_bar is not None or height_mm is not None
     if sized == shape_only:
-        raise InputError("outline", "--scale-bar", scale_bar, "given, or --height, or both; or --shape-only alone")
+        if sized:
+            raise InputError("outline", "--shape-only", "given beside a size", "left out, or --shape-only alone")
+        expected = "given, or --height, or both; or --shape-only alone where no size is known"
+        raise InputError("outline", "--scale-bar", None, expected)
     bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
     corners = None if box is None else numbers(box, 4, "--box", "four numbers X0,Y0,X1,Y1 in pixels")
-    picture = read_photograph(read_bytes(photo), photo.name)
+    picture = read_picture(photo)
     silhouette, measured = outline_from_photograph(
         picture,
         scale_bar=bar,
@@ -76,7 +80,7 @@ def outline(
     if mask is not None:
         done, png = cv2.imencode(".png", silhouette.mask.astype(np.uint8) * 255)
         if done:
-            mask.write_bytes(png.tobytes())
+            write_whole(mask, png.tobytes())
     warn(measured.warnings)
     if as_json:
         record = measured.to_record()
@@ -89,22 +93,3 @@ def outline(
     click.echo(f"{seen} {measured.height_mm:.1f} ± {measured.height_mm * sd + 0.5:.1f} mm")
     click.echo(f"Greatest width {2 * widest[1]:.1f} ± {2 * widest[1] * sd + 0.5:.1f} mm at {widest[0]:.0f} mm")
     click.echo(f"Scale {measured.mm_per_px:.4f} mm a pixel, known to {100 * sd:.1f} %")
-
-
-def numbers(text: str, count: int, option: str, expected: str) -> tuple[float, ...]:
-    """The numbers of a comma-separated option."""
-    try:
-        values = tuple(float(part) for part in text.split(","))
-    except ValueError:
-        raise InputError("outline", option, text, expected) from None
-    if len(values) != count or not np.all(np.isfinite(values)):
-        raise InputError("outline", option, text, expected)
-    return values
-
-
-def read_bytes(file: Path) -> bytes:
-    """The bytes of a file a person named."""
-    try:
-        return file.read_bytes()
-    except OSError as fault:
-        raise InputError(str(file), "file", fault.strerror, "a picture that can be read") from None

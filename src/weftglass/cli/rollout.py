@@ -11,22 +11,30 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import existing_collection, json_option
-from weftglass.cli.outline import numbers, read_bytes
+from weftglass.cabinet.photo_files import write_whole
+from weftglass.cli.options import (
+    FILE,
+    NEW_FILE,
+    both_or_neither,
+    existing_collection,
+    json_option,
+    just_one,
+    numbers,
+    read_picture,
+)
 from weftglass.cli.printing import print_json, warn
 from weftglass.desk import roll_out_piece, stitches_counted
 from weftglass.desk.rolling import checked_choice, design_words, marks_of, roll_out_photographs, study_rollout
 from weftglass.errors import InputError
-from weftglass.photos import Rollout, picture_bytes, plain_picture, read_photograph, ruled_picture
+from weftglass.photos import Rollout, picture_bytes, plain_picture, ruled_picture
 from weftglass.weave.design import DesignStudy
 
 KINDS = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF"}
-file_path = click.Path(dir_okay=False, path_type=Path)
 
 
 @click.command()
-@click.argument("photos", nargs=-1, type=file_path)
-@click.option("--collection", type=click.Path(file_okay=False, path_type=Path), help="Instead: a collection's folder,")
+@click.argument("photos", nargs=-1, type=FILE)
+@click.option("--collection", type=FILE, help="Instead: a collection's folder,")
 @click.option("--piece", help="and a piece of it: its turns where there are 6 or more, else its front.")
 @click.option("--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points in pixels and the mm between them.")
 @click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
@@ -41,10 +49,10 @@ file_path = click.Path(dir_okay=False, path_type=Path)
     metavar="F",
     help="Gauge along a row, for widths in stitches; of a piece, as last counted.",
 )
-@click.option("--out", type=file_path, help="Write the picture: .png or .tif, with mm rulers and its resolution.")
+@click.option("--out", type=NEW_FILE, help="Write the picture: .png or .tif, with mm rulers and its resolution.")
 @click.option("--marks", is_flag=True, help="Mark bands and repeats on that picture.")
 @click.option("--plain", is_flag=True, help="Leave the rulers off that picture.")
-@click.option("--geometry", type=file_path, help="Write height, way up the wall and girth of rows: .csv or .json.")
+@click.option("--geometry", type=NEW_FILE, help="Write height, way up the wall and girth of rows: .csv or .json.")
 @json_option
 def rollout(
     photos: tuple[Path, ...],
@@ -85,6 +93,7 @@ def rollout(
         }
     )
     _check_files(out, geometry)
+    both_or_neither("rollout", {"--collection": collection, "--piece": piece})
     if piece is not None and collection is not None:
         with existing_collection(collection) as opened:
             counted = stitches_counted(opened, piece) if stitches_per_cm is None else None
@@ -96,7 +105,7 @@ def rollout(
         _check_photos(photos, scale_bar, height_mm)
         bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
         within = None if box is None else numbers(box, 4, "--box", "four numbers X0,Y0,X1,Y1 in pixels")
-        pictures = [read_photograph(read_bytes(photo), photo.name) for photo in photos]
+        pictures = [read_picture(photo) for photo in photos]
         rolled = roll_out_photographs(pictures, choice, scale_bar=bar, height_mm=height_mm, box=within, progress=tell)
         study = study_rollout(rolled, choice)
     _write(rolled, study, out, geometry, marks=marks, plain=plain)
@@ -115,9 +124,8 @@ def tell(words: str, share: float) -> None:
 
 def _check_photos(photos: tuple[Path, ...], scale_bar: str | None, height_mm: float | None) -> None:
     if not photos:
-        raise InputError("rollout", "PHOTOS", "none", "photograph files, or --collection with --piece")
-    if (scale_bar is None) == (height_mm is None):
-        raise InputError("rollout", "--scale-bar", scale_bar, "given, or --height instead, one of the two")
+        raise InputError("rollout", "PHOTOS", None, "photograph files, or --collection with --piece")
+    just_one("rollout", {"--scale-bar": scale_bar, "--height": height_mm})
 
 
 def _check_files(out: Path | None, geometry: Path | None) -> None:
@@ -133,11 +141,11 @@ def _write(
     if out is not None:
         marked = marks_of(rolled, study) if marks else ()
         picture = plain_picture(rolled) if plain else ruled_picture(rolled, marked)
-        out.write_bytes(picture_bytes(picture, KINDS[out.suffix.lower()]))
+        write_whole(out, picture_bytes(picture, KINDS[out.suffix.lower()]))
     if geometry is not None and geometry.suffix.lower() == ".json":
-        geometry.write_text(json.dumps(rolled.geometry(), indent=1), encoding="utf-8")
+        write_whole(geometry, json.dumps(rolled.geometry(), indent=1).encode())
     elif geometry is not None:
-        geometry.write_text(rows_csv(rolled.rows_table()), encoding="utf-8", newline="")
+        write_whole(geometry, rows_csv(rolled.rows_table()).encode())
 
 
 def rows_csv(table: list[dict[str, float]]) -> str:

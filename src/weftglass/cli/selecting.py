@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from weftglass.cabinet.photo_files import write_whole
+from weftglass.cli.options import NEW_FILE
 from weftglass.desk.holdings import TERMS
 from weftglass.desk.selection import ONLY, WHOSE, Selection
 from weftglass.errors import InputError
@@ -58,4 +59,4 @@ def save(place: Path | None, content: object) -> None:
 
 def file_option(name: str, words: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """An option that names a file to write."""
-    return click.option(name, type=click.Path(dir_okay=False, path_type=Path), metavar="FILE", help=words)
+    return click.option(name, type=NEW_FILE, metavar="FILE", help=words)

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import json_option
+from weftglass.cli.options import FILE, both_or_neither, json_option
 from weftglass.cli.printing import print_json, warn
 from weftglass.errors import InputError
+from weftglass.files import read_file
 from weftglass.tone import Capacity, Fill, Tone, capacity_from_tone, find_tone, read_sound
 from weftglass.vessels.atmosphere import Atmosphere
 
@@ -17,12 +18,13 @@ CAUTION = (
     "Never blow with the lips: what the vessel held is unknown. Puff air from a rubber bulb across the open mouth, or "
     "pat it with a gloved palm. Never force a stopper."
 )
+A_RECORDING = "a recording: WAV, FLAC, OGG or MP3"
 FILL_SD = 0.003  # relative, of a tone typed in; what one recording of this program usually has
 MOST_SOUNDS = 40
 
 
 @click.command(epilog=CAUTION)
-@click.argument("sounds", metavar="SOUND...", nargs=-1, required=True, type=click.Path(dir_okay=False, path_type=Path))
+@click.argument("sounds", metavar="SOUND...", nargs=-1, required=True, type=FILE)
 @click.option("--bore", "bore_mm", type=float, metavar="MM", help="Inner diameter of the mouth.")
 @click.option(
     "--neck-length", "neck_mm", type=float, metavar="MM", help="Length of the neck, from the lip to where it swells."
@@ -66,12 +68,11 @@ def tone(
       weftglass tone puff-1.wav puff-2.wav --bore 18.5 --neck-length 80 --fill 250:162.4
     """
     air = Atmosphere(temperature_c, humidity_pct, pressure_hpa)
-    if (bore_mm is None) != (neck_mm is None):
-        raise InputError("tone", "--bore and --neck-length", f"{bore_mm} and {neck_mm}", "both given, or neither")
+    both_or_neither("tone", {"--bore": bore_mm, "--neck-length": neck_mm})
     if len(sounds) > MOST_SOUNDS:
         raise InputError("tone", "SOUND", f"{len(sounds)} files", f"at most {MOST_SOUNDS} recordings")
     known = [fill_of(text) for text in fills]
-    heard = find_tone([read_sound(read_bytes(file), file.name) for file in sounds])
+    heard = find_tone([read_sound(read_file(file, A_RECORDING), file.name) for file in sounds])
     held = capacity_of(heard, bore_mm, neck_mm, air, known)
     warn(heard.warnings)
     if as_json:
@@ -127,11 +128,3 @@ def fill_of(text: str) -> Fill:
     if not fine:
         raise InputError("tone", "--fill", text, expected)
     return Fill(fill_ml, tone_hz, FILL_SD * tone_hz)
-
-
-def read_bytes(file: Path) -> bytes:
-    """The bytes of a recording a person named."""
-    try:
-        return file.read_bytes()
-    except OSError as fault:
-        raise InputError(str(file), "file", fault.strerror, "a recording that can be read") from None

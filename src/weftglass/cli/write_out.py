@@ -6,13 +6,13 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import collection_argument, existing_collection
+from weftglass.cli.options import FILE, collection_argument, existing_collection
 from weftglass.desk import write_out as write_collection_out
 
 
 @click.command("write-out")
 @collection_argument
-@click.argument("folder", type=click.Path(file_okay=False, path_type=Path))
+@click.argument("folder", type=FILE)
 def write_out(collection: Path, folder: Path) -> None:
     """Write the whole COLLECTION, history and photographs included, into a new or empty FOLDER."""
     with existing_collection(collection) as opened:

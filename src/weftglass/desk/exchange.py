@@ -17,7 +17,7 @@ from weftglass.cabinet import Draft
 from weftglass.cabinet.mapping import BY_KIND, MAPPERS
 from weftglass.cabinet.photo_files import file_name, sha256_of
 from weftglass.desk.collection import Collection, open_collection
-from weftglass.errors import CabinetError, InputError
+from weftglass.errors import CabinetError, InputError, UnusableFile
 from weftglass.evidence.evidence import parse_json
 from weftglass.records import Change, Finding, Photo, Record, from_plain, to_plain
 
@@ -29,6 +29,7 @@ LISTS: dict[str, type[Record]] = {f"{mapper.record.PLURAL}.jsonl": mapper.record
 """Files of records, in the order in which they lean on each other."""
 
 LONGEST_LINE = 64 * 2**20
+WRITTEN_OUT = "a folder that `weftglass write-out` wrote"
 LARGEST_MANIFEST = 2**20
 
 
@@ -215,12 +216,15 @@ def _check_file(folder: Path, name: str, manifest: Mapping[str, Any]) -> None:
 
 def _plain_file(folder: Path, name: str) -> Path:
     """A file of the folder by a name of our own making; links and anything but plain files are refused."""
+    if not folder.is_dir():
+        wrong = "that is a file" if folder.exists() else "there is no such folder"
+        raise UnusableFile(str(folder), "folder", wrong, WRITTEN_OUT)
     place = folder / name
     for part in (place.parent, place) if place.parent != folder else (place,):
         try:
             kind = part.lstat().st_mode
-        except OSError as fault:
-            raise InputError(str(folder), name, fault.strerror, "a file that can be read") from None
+        except OSError:
+            raise UnusableFile(str(folder), name, f"no {name} in it can be read", WRITTEN_OUT) from None
         if not (stat.S_ISREG(kind) if part == place else stat.S_ISDIR(kind)):
             raise InputError(str(folder), name, "a link or special file", "a plain file")
     return place

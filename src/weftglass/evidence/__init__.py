@@ -1,7 +1,7 @@
 """Evidence about a piece: outlines, measurements, sightings and what is known of the covering."""
 
 from weftglass.evidence.covering import Covering
-from weftglass.evidence.evidence import Evidence, is_json_lines, parse_json, read_evidence, read_text
+from weftglass.evidence.evidence import Evidence, is_json_lines, parse_json, read_evidence
 from weftglass.evidence.measurement import KINDS, Measurement, default_sd
 from weftglass.evidence.outline import Outline
 from weftglass.evidence.sighting import FEATURES, Sighting
@@ -18,5 +18,4 @@ __all__ = [
     "is_json_lines",
     "parse_json",
     "read_evidence",
-    "read_text",
 ]

@@ -8,16 +8,18 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, UnusableFile
 from weftglass.evidence.covering import Covering
 from weftglass.evidence.measurement import Measurement
 from weftglass.evidence.outline import Outline
 from weftglass.evidence.reading import Record, need_list, need_text, refuse_unknown
 from weftglass.evidence.sighting import Sighting
+from weftglass.files import read_text
 from weftglass.vessels.fields import record_of
 
 KNOWN = frozenset({"piece", "outlines", "measurements", "sightings", "covering"})
 MAX_FILE_BYTES = 256 * 2**20
+EXPECTED = "an evidence file, JSON for one piece or JSON Lines with a piece a line"
 
 
 @dataclass(frozen=True, eq=False)
@@ -125,28 +127,16 @@ def read_evidence(path: str | Path) -> list[Evidence]:
         Unreadable file, nonsense JSON, or a wrong field, with file, line and field.
     """
     file = Path(path)
-    text = read_text(file)
+    text = read_text(file, EXPECTED, most_bytes=MAX_FILE_BYTES)
     if not is_json_lines(file, text):
         return [Evidence.from_record(parse_json(text, file.name), file.name)]
     lines = [(number, line) for number, line in enumerate(text.splitlines(), 1) if line.strip()]
     if not lines:
-        raise InputError(file.name, "file", "empty", "at least one line with the evidence for a piece")
+        raise UnusableFile(file.name, "file", "there is nothing but blank lines in it", EXPECTED)
     return [
         Evidence.from_record(parse_json(line, f"{file.name} line {number}"), f"{file.name} line {number}")
         for number, line in lines
     ]
-
-
-def read_text(file: Path) -> str:
-    """Text of a UTF-8 file of at most 256 MiB, a byte order mark removed."""
-    try:
-        if file.stat().st_size > MAX_FILE_BYTES:
-            raise InputError(file.name, "size", f"{file.stat().st_size} bytes", "at most 256 MiB")
-        return file.read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError as fault:
-        raise InputError(file.name, "text", f"byte {fault.start}", "UTF-8 text") from None
-    except OSError as fault:
-        raise InputError(str(file), "file", fault.strerror, "a file that can be read") from None
 
 
 def _first_line_is_whole(text: str) -> bool:

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from weftglass.errors import InputError
+from weftglass.files import read_file
 from weftglass.vessels.form import Form
 
 LONGEST_LINE = 4_000_000  # bytes
@@ -66,11 +67,8 @@ class FormLibrary:
             Names the file, the line, the field, its value and what would be right. No form of the file is taken in.
         """
         place = Path(path)
-        try:
-            with place.open("rb") as file:
-                return cls(_read_lines(file, place.name))
-        except OSError as error:
-            raise InputError(place.name, "file", error.strerror, "a form file that can be read") from None
+        content = read_file(place, "a form file, JSON Lines with a form a line")
+        return cls(_read_lines(iter(content.splitlines(keepends=True)), place.name))
 
     @classmethod
     def of_bytes(cls, content: bytes, where: str) -> FormLibrary:
