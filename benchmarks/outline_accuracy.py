@@ -1,13 +1,14 @@
 """
 Outline and profile on photographs whose truth is known: python benchmarks/outline_accuracy.py [FOLDER] [--told]
-[--silhouettes] [--overlays OUT]
+[--silhouettes] [--ends-only] [--overlays OUT]
 
 FOLDER holds NAME.jpg or NAME.heic with NAME.json or NAME.truth.json beside it, or a truth.json for all; default: the
 demonstration's photographs. Prints, per photograph, the overlap with the true silhouette (intersection over union), the
 errors of the greatest diameter and of the height, at which place the true form comes when only this outline with its
 scale is asked about, and the seconds tracing took. Height is that of the whole piece, from the plane it stands on to
 whatever is highest, lip or covering, as in the truth. With --told, the body's section (round, square, flat) is given as
-a person who holds the piece would; with --silhouettes the true silhouette is measured instead of the traced one.
+a person who holds the piece would; with --silhouettes the true silhouette is measured instead of the traced one;
+with --ends-only foot and lip alone tell the tilt, not the rows of the covering.
 Outlines that call themselves doubtful are marked and summed apart as well: a
 doubtful outline is one a person is asked to draw. Photographs without a scale bar in their truth are the seller's that
 nobody can use: they are listed, and left out of the sums.
@@ -130,7 +131,14 @@ def judged(
         size = (photo.width_px, photo.height_px)
         section = section_told(truth, forms) if wanted.told else None
         polygon = silhouette_px(true) if wanted.silhouettes else found.polygon_px
-        measured = measure_outline(polygon, scale=scale, focal_35mm=photo.focal_35mm, image_size=size, section=section)
+        measured = measure_outline(
+            polygon,
+            scale=scale,
+            focal_35mm=photo.focal_35mm,
+            image_size=size,
+            section=section,
+            pixels=None if wanted.ends_only else photo.pixels,
+        )
         outer = np.array(truth["outer_profile"])
         result["width"] = 100 * (measured.points[:, 1].max() / outer[:, 1].max() - 1)
         result["height"] = 100 * (measured.height_mm / truth["height_mm"] - 1)
@@ -154,6 +162,7 @@ def main() -> None:
     parser.add_argument("--overlays", type=Path, default=None)
     parser.add_argument("--told", action="store_true")
     parser.add_argument("--silhouettes", action="store_true")
+    parser.add_argument("--ends-only", action="store_true")
     wanted = parser.parse_args()
     known = {n: t for n, t in truths(wanted.folder).items() if t.get("role", "front") in ROLES}
     forms = FormLibrary.starter()
@@ -195,7 +204,7 @@ def summed_up(results: list[dict[str, float]], title: str) -> None:
         f"within twice its stated sd on {np.sum(height <= 2 * height_sd)}"
     )
     print(
-        f"tilt: median error {np.nanmedian(np.abs(tilt)):.1f} degrees, "
+        f"tilt: median error {np.nanmedian(np.abs(tilt)):.1f} degrees (signed {np.nanmedian(tilt):+.1f}), "
         f"within twice its stated sd on {np.sum(np.abs(tilt) <= 2 * tilt_sd)}"
     )
     if len(place):

@@ -81,5 +81,5 @@ def undo_change(collection: Collection, number: int, *, who: str) -> Record:
         earlier: Record = replace(current, withdrawn=True) if change.before is None else mapper.record_in(change.before)
         undone = draft.put(replace(earlier, version=current.version), "undone")
         if isinstance(undone, SightingRecord):
-            section_settled(draft, undone)
+            section_settled(collection, draft, undone)
         return undone

@@ -15,6 +15,7 @@ from weftglass.errors import InputError
 from weftglass.photos import (
     BareZone,
     MeasuredOutline,
+    Photograph,
     Scale,
     SectionHint,
     Unseen,
@@ -73,7 +74,7 @@ def propose_outline(
             base_unseen=unseen.base,
             top_unseen=unseen.top,
         )
-        return draft.put(_measured_anew(draft, view))
+        return draft.put(_measured_anew(collection, draft, view))
 
 
 def rework_view(
@@ -110,7 +111,7 @@ def rework_view(
     with collection.cabinet.writing(signature(who)) as draft:
         view = draft.get(View, view_id)
         changed = replace(view, version=view.version if version is None else version, **changes)
-        changed = _measured_anew(draft, changed)
+        changed = _measured_anew(collection, draft, changed)
         if "polygon" not in changes:
             changed = _ranges_kept_in_place(view, changed, set(changes))
         return draft.put(changed)
@@ -159,8 +160,9 @@ def propose_bare(collection: Collection, view_id: str) -> tuple[BareZone, ...]:
     seen = get_view(collection, view_id)
     with collection.cabinet.reading() as reader:
         section = section_of(reader, seen.view)
-    measured = measured_outline(seen.view, seen.photo, section)
-    return () if measured is None else bare_zones(pixels_of(collection, seen.photo), measured)
+    picture = pixels_of(collection, seen.photo)
+    measured = measured_outline(seen.view, seen.photo, section, picture)
+    return () if measured is None else bare_zones(picture, measured)
 
 
 def mark_left_out(
@@ -185,9 +187,15 @@ def scale_of(view: View) -> ScaleBar | KnownHeight | None:
     return view.scale_bar or view.known_height
 
 
-def measured_outline(view: View, photo: Photo, section: SectionHint | None = None) -> MeasuredOutline | None:
-    """The outline of a view measured, with what is known of the section; None where outline or scale is missing."""
-    if not view.polygon or scale_of(view) is None:
+def measured_outline(
+    view: View, photo: Photo, section: SectionHint | None = None, picture: Photograph | None = None
+) -> MeasuredOutline | None:
+    """
+    The outline of a view measured, with what is known of the section; None where outline or scale is missing.
+
+    With the picture the rows of the covering tell how far the camera looked down.
+    """
+    if not can_be_measured(view):
         return None
     height = view.known_height
     return measure_outline(
@@ -200,8 +208,14 @@ def measured_outline(view: View, photo: Photo, section: SectionHint | None = Non
         axis=view.axis,
         unseen=Unseen(view.base_unseen, view.top_unseen),
         section=section,
+        pixels=None if picture is None else picture.pixels,
         where=_where(view.id),
     )
+
+
+def can_be_measured(view: View) -> bool:
+    """Whether a view has an outline and a scale."""
+    return bool(view.polygon) and scale_of(view) is not None
 
 
 def section_of(reader: Reader, view: View) -> SectionHint | None:
@@ -211,16 +225,18 @@ def section_of(reader: Reader, view: View) -> SectionHint | None:
     return None if kind is None else SectionHint.of(kind)
 
 
-def measure_views_anew(draft: Draft, piece: str) -> None:
+def measure_views_anew(collection: Collection, draft: Draft, piece: str) -> None:
     """Measure every view of a piece again, since its section is known better, or no longer."""
     for view in draft.all_of(View, piece=piece):
-        anew = _measured_anew(draft, view)
+        anew = _measured_anew(collection, draft, view)
         if anew.measured != view.measured:
             draft.put(_ranges_kept_in_place(view, anew, set()), "measured anew")
 
 
-def _measured_anew(draft: Draft, view: View) -> View:
-    found = measured_outline(view, draft.get(Photo, view.photo), section_of(draft, view))
+def _measured_anew(collection: Collection, draft: Draft, view: View) -> View:
+    photo = draft.get(Photo, view.photo)
+    picture = pixels_of(collection, photo) if can_be_measured(view) else None
+    found = measured_outline(view, photo, section_of(draft, view), picture)
     return replace(view, measured=None if found is None else _profile(found))
 
 

@@ -63,7 +63,7 @@ def record_sighting(
             by=signature(who),
             remark=words(remark, "sighting", "remark", longest=SHORT),
         )
-        return _put(draft, new)
+        return _put(collection, draft, new)
 
 
 def withdraw_sighting(
@@ -103,17 +103,17 @@ def _set_withdrawn(
         record = draft.get(SightingRecord, sighting_id)
         read = record.version if version is None else version
         deed = "withdrawn" if withdrawn else "brought back"
-        return _put(draft, replace(record, withdrawn=withdrawn, version=read), deed)
+        return _put(collection, draft, replace(record, withdrawn=withdrawn, version=read), deed)
 
 
-def section_settled(draft: Draft, kept: SightingRecord) -> None:
+def section_settled(collection: Collection, draft: Draft, kept: SightingRecord) -> None:
     """Measure the piece's photographs anew where what changed was a sighting of its section."""
     if kept.feature == "section":
-        measure_views_anew(draft, kept.piece)
+        measure_views_anew(collection, draft, kept.piece)
 
 
-def _put(draft: Draft, record: SightingRecord, deed: str = "") -> SightingRecord:
+def _put(collection: Collection, draft: Draft, record: SightingRecord, deed: str = "") -> SightingRecord:
     """Store a sighting; one of the section measures the piece's photographs anew."""
     kept = draft.put(record, deed)
-    section_settled(draft, kept)
+    section_settled(collection, draft, kept)
     return kept

@@ -78,6 +78,7 @@ def outline_from_photograph(
         section=section,
         unseen=unseen,
         shape_only=shape_only,
+        pixels=photo.pixels,
         where=where,
     )
     return FoundOutline(silhouette, with_warnings(measured, (*photo.warnings, *silhouette.warnings)))

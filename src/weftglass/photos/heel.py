@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from weftglass.photos.cut import whole_sides
 from weftglass.photos.frame import Frame
+from weftglass.photos.plan import ROUND, Plan
 from weftglass.photos.rows import rows_of
 
 FloatArray = NDArray[np.float64]
@@ -39,7 +40,7 @@ a rim seen from above bulges so far."""
 AROUND = np.pi * np.linspace(0.0, 1.0, 60)
 
 
-def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatArray) -> FloatArray:
+def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatArray, plan: Plan = ROUND) -> FloatArray:
     """
     Lower edge of the picture of a level rim with a round edge: the outline of a torus seen from the origin.
 
@@ -50,11 +51,13 @@ def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatAr
     x : array, shape (m,)
         Picture x from the axis.
     ring : array, shape (n,)
-        Radii of the rings that touch the plane, in units of the distance; one rim each.
+        Half-widths of the rings that touch the plane, in units of the distance; one rim each.
     rounding : array, shape (n,)
         Radii of the round edges.
     drop : array, shape (n,)
         Of the plane that touches the rim from below, beneath the eye; negative above it.
+    plan : Plan
+        What the rings are in plan. Default: circles.
 
     Returns
     -------
@@ -72,13 +75,14 @@ def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatAr
     across = np.abs(np.asarray(x, dtype=np.float64))
     tube, low = np.asarray(rounding)[:, None], np.asarray(drop)[:, None]
     within, middle = np.asarray(ring)[:, None], low - tube
-    toward = within - np.cos(AROUND)  # the ring's own direction against the sight line to its middle
+    beside, before, aside, ahead = plan.around(AROUND)
+    toward = within * (beside * aside + before * ahead) - ahead  # the ring's own direction against the sight line
     length, lean = np.hypot(toward, middle), np.arctan2(middle, toward)
     open_by = np.arccos(np.clip(-tube / length, -1.0, 1.0))
     down = np.where(np.sin(lean + open_by) > np.sin(lean - open_by), lean + open_by, lean - open_by)
-    outward = within + tube * np.cos(down)
-    depth = 1.0 - outward * np.cos(AROUND)
-    px, py = outward * np.sin(AROUND) / depth, (middle + tube * np.sin(down)) / depth
+    out = tube * np.cos(down)
+    depth = 1.0 - within * before - out * ahead
+    px, py = (within * beside + out * aside) / depth, (middle + tube * np.sin(down)) / depth
     edges = np.full((len(tube), len(across)), np.nan)
     for k in range(len(tube)):
         widest = int(np.argmax(px[k]))
@@ -171,22 +175,22 @@ def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float, flo
     return float(rows.left[order][at]), float(rows.right[order][at]), float(y[at]), 1.0 - side / width
 
 
-def fitted_end(end: End, frame: Frame) -> EndFit:
+def fitted_end(end: End, frame: Frame, plan: Plan = ROUND) -> EndFit:
     """
-    The rounded rim that an end would be, seen as `frame` looks, averaged over how far it may be rounded.
+    The rounded rim that an end of this plan would be, seen as `frame` looks, averaged over how far it may be rounded.
 
     The top is fitted as a bottom seen upside down.
     """
     seen = frame.seen(end.points_px)
     x, y = seen[:, 0], seen[:, 1] if end.bottom else -seen[:, 1]
     appearing = float(np.ptp(frame.seen(end.widest_px)[:, 0])) / 2
-    radius = appearing / np.hypot(1.0, appearing)
+    radius = plan.half_width(appearing)
     ring, tube = (1.0 - RING_WITHIN) * radius, ROUNDED * radius
     lowest = float(np.median(y[np.argsort(np.abs(x))[:7]]))
-    drop = lowest * (1.0 - np.sign(lowest) * ring)
-    off = y - end_edge(x, ring, tube, drop)
+    drop = lowest * (1.0 - np.sign(lowest) * plan.depth * ring)
+    off = y - end_edge(x, ring, tube, drop, plan)
     drop = drop + np.nan_to_num(np.nanmean(off, axis=1))
-    off = y - end_edge(x, ring, tube, drop)
+    off = y - end_edge(x, ring, tube, drop, plan)
     mean = np.nanmean(off, axis=1, keepdims=True)
     drop = drop + mean[:, 0]
     off = (off - mean) * frame.focal_px / EDGE_SD_PX

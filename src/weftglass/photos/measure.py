@@ -13,7 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 from weftglass.errors import InputError
 from weftglass.photos.camera import FOCAL_REL_SD, focal_px
 from weftglass.photos.cut import SEEN, Unseen, cut_ends
+from weftglass.photos.decode import Pixels
 from weftglass.photos.frame import Frame
+from weftglass.photos.level_rows import detail_of
 from weftglass.photos.remarks import bulges, doubts, size_doubts
 from weftglass.photos.rows import dense
 from weftglass.photos.scale import Scale, scale_from_height
@@ -110,6 +112,7 @@ def measure_outline(
     section: SectionHint | None = None,
     unseen: Unseen | None = None,
     shape_only: bool = False,
+    pixels: Pixels | None = None,
     points: int = POINTS,
     where: str = "outline",
 ) -> MeasuredOutline:
@@ -131,13 +134,16 @@ def measure_outline(
     axis : two points (upper, lower), optional
         The symmetry axis where a person set it; else found.
     tilt_deg : float, optional
-        How far the camera looked down, where known; else estimated from bottom and top edge.
+        How far the camera looked down, where known; else estimated from bottom and top edge, and from `pixels`.
     section : SectionHint, optional
-        What is known of the body's section. Default: round, unless the bottom edge is straight.
+        What is known of the body's section. Default: as the rows tell it; without `pixels` round, unless the bottom
+        edge is straight.
     unseen : Unseen, optional
         Whether base or top are hidden. What the frame of the picture cuts off is noticed without it.
     shape_only : bool
         Whether no size at all is known: then a height of 240 mm is assumed, right within a factor of 1.6.
+    pixels : array, shape (height, width, 3), uint8, optional
+        The upright photograph: then the rows of the covering tell the tilt and what the body is in plan as well.
     points : int
         Rows of the profile wanted.
     where : str
@@ -172,7 +178,8 @@ def measure_outline(
     width, height = image_size
     centre = ((width - 1) / 2, (height - 1) / 2)
     focal, focal_sd = _focal(focal_35mm, rough.mm_per_px, width, height)
-    solved = solve(line, focal, centre, axis, tilt_deg, section, cut)
+    detail = None if pixels is None else detail_of(pixels, polygon)
+    solved = solve(line, focal, centre, axis, tilt_deg, section, cut, detail)
     unit_mm, scale_sd = _unit_mm(solved, scale, height_mm, height_sd_mm, rough)
     z = np.linspace(0.0, solved.shape.height, points)
     sd_mm, height_spread = _spread(line, solved, z, unit_mm, focal_sd, scale, tilt_known=tilt_deg is not None)
@@ -273,7 +280,7 @@ def _spread(
         variants += [(solved.tilt, solved.frame.focal_px, depth) for depth in depths]
     for tilt, focal, depth_share in variants:
         frame = Frame.facing(solved.axis_px, tilt.degrees, focal, solved.frame.centre_px)
-        shape = shape_of(sides_of(frame, line), line, frame, depth_share, solved.cut)
+        shape = shape_of(sides_of(frame, line), line, frame, depth_share, solved.cut, solved.plan)
         same_height = unit_mm * solved.shape.height / shape.height
         unit = same_height if scale is None else against_bar * unit_from_bar(frame, scale)
         other = np.interp(z * unit_mm, shape.z * unit, shape.radius * unit)

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from weftglass.errors import InputError
+from weftglass.photos.plan import BOXY, ROUND, Plan
 
 KINDS = ("round", "square", "flat")
 GUESSED_DEPTH, GUESSED_DEPTH_SD = 0.6, 0.3
@@ -17,6 +18,10 @@ ROUNDED = 0.12
 SQUARE_DEPTH, SQUARE_DEPTH_SD = 0.6, 0.12
 """Where the borders of a covered square bottle stand before the axis, in half-widths: its corners are rounded or
 bevelled and the covering rounds them further; working figures, from three rendered square pieces."""
+
+SQUARE_ON_DEG = 3.0
+FLAT_DEPTHS = (0.4, 0.5, 0.6)
+"""Depth over width of flat pieces of which only the flatness is known."""
 
 
 @dataclass(frozen=True)
@@ -74,6 +79,18 @@ class SectionHint:
         return cls(kind, ratio, turn_deg)
 
     @property
+    def plans(self) -> tuple[Plan, ...]:
+        """What the body may be in plan, seen square-on; none where it is turned: its front is not straight ahead."""
+        if self.kind == "round":
+            return (ROUND,)
+        if abs(self.turn_deg) >= SQUARE_ON_DEG:
+            return ()
+        if self.kind == "square":
+            return (Plan(1.0, BOXY),)
+        depths = FLAT_DEPTHS if self.depth_ratio is None else (self.depth_ratio,)
+        return tuple(Plan(depth, power) for depth in depths for power in (2.0, BOXY))
+
+    @property
     def depth(self) -> Depth | None:
         """
         Where its borders stand; None for a round piece, which has no corners.
@@ -86,7 +103,7 @@ class SectionHint:
         ratio = 0.45 if known is None else known
         sd = 0.2 if known is None else 0.06
         turn = math.radians(abs(self.turn_deg))
-        if turn < math.radians(3):
+        if turn < math.radians(SQUARE_ON_DEG):
             if self.kind == "square":
                 return Depth(SQUARE_DEPTH, SQUARE_DEPTH_SD)
             return Depth(max(0.0, ratio - ROUNDED), sd)

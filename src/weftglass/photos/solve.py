@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,17 +11,17 @@ from weftglass.photos.camera import front_edge, touched_circle
 from weftglass.photos.cut import Unseen, whole_sides
 from weftglass.photos.frame import Frame
 from weftglass.photos.heel import end_half_width, end_of, fitted_end
+from weftglass.photos.level_rows import Detail
+from weftglass.photos.plan import PLANS, ROUND, Plan
 from weftglass.photos.rows import Rows, rows_of, runs, straight_middle
 from weftglass.photos.scale import Scale
 from weftglass.photos.section import GUESSED_DEPTH, GUESSED_DEPTH_SD, Depth, SectionHint
-from weftglass.photos.tilt import Tilt, straight_bottom, tilt_of
+from weftglass.photos.sight import FEWEST_POINTS, Sight, sight_of
+from weftglass.photos.tilt import Tilt, straight_bottom
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 AxisPx = tuple[tuple[float, float], tuple[float, float]]
-
-FEWEST_POINTS = 15
-"""An end of which fewer points are seen is no rim."""
 
 RING_SHARE = 0.6
 """How much of the way in to the ring it touches an end counts as wide as at its plane."""
@@ -64,6 +64,7 @@ class Solved:
     sides: Sides
     shape: Shape
     depth: Depth | None
+    plan: Plan
     cut: Unseen
 
 
@@ -75,6 +76,7 @@ def solve(
     tilt_deg: float | None,
     section: SectionHint | None,
     cut: Unseen,
+    detail: Detail | None = None,
 ) -> Solved:
     """Axis and tilt in turn (each needs the other a little), then the shape."""
     rows = rows_of(line)
@@ -83,15 +85,37 @@ def solve(
     ends = (float(rows.y[0]), float(rows.y[-1]))
     found: AxisPx = ((at_zero + lean * ends[0], ends[0]), (at_zero + lean * ends[1], ends[1]))
     axis_px = axis or found
-    depth = _depth(line, Frame.facing(axis_px, 0.0, focal, centre), section, cut)
-    seen_ends = tuple(bottom for bottom, gone in ((True, cut.base or depth is not None), (False, cut.top)) if not gone)
-    tilt = Tilt(tilt_deg, 0.0) if tilt_deg is not None else tilt_of(line, axis_px, focal, centre, ends=seen_ends)
+    sight = _sight(line, axis_px, focal, centre, section, cut, detail)
+    tilt = Tilt(tilt_deg, 0.0) if tilt_deg is not None else sight.tilt
     if axis is None:
         axis_px = _refined_axis(line, axis_px, tilt, focal, centre)
     frame = Frame.facing(axis_px, tilt.degrees, focal, centre)
     sides = sides_of(frame, line)
-    shape = shape_of(sides, line, frame, None if depth is None else depth.share, cut)
-    return Solved(frame, axis_px, tilt, sides, shape, depth, cut)
+    share = None if sight.depth is None else sight.depth.share
+    shape = shape_of(sides, line, frame, share, cut, sight.plan)
+    return Solved(frame, axis_px, tilt, sides, shape, sight.depth, sight.plan, cut)
+
+
+def _sight(
+    line: FloatArray,
+    axis_px: AxisPx,
+    focal: float,
+    centre: tuple[float, float],
+    section: SectionHint | None,
+    cut: Unseen,
+    detail: Detail | None,
+) -> Sight:
+    """Tilt and plan: as a person says the section, else as rows tell it, else guessed from a straight bottom edge."""
+    ends = tuple(bottom for bottom, gone in ((True, cut.base), (False, cut.top)) if not gone)
+    if section is None and detail is not None:
+        return sight_of(line, axis_px, focal, centre, plans=PLANS, ends=ends, detail=detail)
+    depth = _depth(line, Frame.facing(axis_px, 0.0, focal, centre), section, cut)
+    if depth is None:
+        return sight_of(line, axis_px, focal, centre, ends=ends, detail=detail)
+    plans = () if section is None else section.plans
+    ends = ends if plans and detail is not None else tuple(bottom for bottom in ends if not bottom)
+    seen = sight_of(line, axis_px, focal, centre, plans=plans or (ROUND,), ends=ends, detail=detail if plans else None)
+    return replace(seen, depth=depth)
 
 
 def _depth(line: FloatArray, start: Frame, section: SectionHint | None, cut: Unseen) -> Depth | None:
@@ -149,7 +173,9 @@ def sides_of(frame: Frame, line: FloatArray) -> Sides:
     return Sides(rows.y, half, np.where(either | ~both, 0.3 * uneven, uneven), out[0], out[1], neither)
 
 
-def shape_of(sides: Sides, line: FloatArray, frame: Frame, depth_share: float | None, cut: Unseen) -> Shape:
+def shape_of(
+    sides: Sides, line: FloatArray, frame: Frame, depth_share: float | None, cut: Unseen, plan: Plan = ROUND
+) -> Shape:
     """
     Undo the perspective: ends from the rounded rims of base and lip, sides from the planes that touch them.
 
@@ -158,10 +184,11 @@ def shape_of(sides: Sides, line: FloatArray, frame: Frame, depth_share: float | 
     """
     if depth_share is None:
         radius, drop = touched_circle(sides.half, sides.y, _slope(sides.y, sides.half))
+        radius = radius * plan.half_width(sides.half) / np.maximum(ROUND.half_width(sides.half), 1e-12)
     else:
         radius, drop = front_edge(sides.half, sides.y, depth_share)
-    base_drop, base_radius = _end(sides, radius, line, frame, depth_share, bottom=True)
-    top_drop, top_radius = _end(sides, radius, line, frame, None, bottom=False)
+    base_drop, base_radius = _end(sides, radius, line, frame, depth_share, plan, bottom=True)
+    top_drop, top_radius = _end(sides, radius, line, frame, None, ROUND, bottom=False)
     base_drop = float(drop[-1]) if cut.base else base_drop
     top_drop = float(drop[0]) if cut.top else top_drop
     height = base_drop - top_drop
@@ -179,12 +206,19 @@ def shape_of(sides: Sides, line: FloatArray, frame: Frame, depth_share: float | 
 
 
 def _end(
-    sides: Sides, radius: FloatArray, line: FloatArray, frame: Frame, depth_share: float | None, *, bottom: bool
+    sides: Sides,
+    radius: FloatArray,
+    line: FloatArray,
+    frame: Frame,
+    depth_share: float | None,
+    plan: Plan,
+    *,
+    bottom: bool,
 ) -> tuple[float, float]:
     """Drop of the plane that an end touches, and its radius there: of a rounded rim, or of the front of a box."""
     end = end_of(line, frame, bottom=bottom)
     if depth_share is None and len(end.points_px) >= FEWEST_POINTS:
-        fit = fitted_end(end, frame)
+        fit = fitted_end(end, frame, plan)
         return fit.drop, _radius_near(fit.drop, sides, radius, np.inf) * (1 - RING_SHARE * fit.within)
     seen = frame.seen(line)
     at = float(seen[:, 1].max() if bottom else seen[:, 1].min())

@@ -80,7 +80,7 @@ def unlike_mirror(colour: Map, axis_x: int, reach: int, sidelit: float = 0.0) ->
     keep_left, keep_right = (1.0 - sidelit * (1.0 - weaker / (side + 16.0)) for side in (light_left, light_right))
     for left, right in chroma:
         squares += (keep_left * left - keep_right * right) ** 2
-    return np.clip((np.sqrt(squares) - ALIKE) / 5.0, 0.0, 2.5)
+    return np.asarray(np.clip((np.sqrt(squares) - ALIKE) / 5.0, 0.0, 2.5), dtype=np.float32)
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,4 +1,4 @@
-"""How far a camera looks down, told from how round the bottom and top edges of an upright vessel appear."""
+"""How far people look down on an upright vessel, and whether its bottom edge is that of a box."""
 
 from __future__ import annotations
 
@@ -6,11 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.interpolate import CubicSpline
 
 from weftglass.photos.camera import rim_edge
 from weftglass.photos.frame import Frame
-from weftglass.photos.heel import REACH, end_of, fitted_end
+from weftglass.photos.heel import REACH, end_of
 from weftglass.photos.rows import rows_of
 
 FloatArray = NDArray[np.float64]
@@ -19,8 +18,11 @@ PRIOR_DEG = 4.0
 PRIOR_SD_DEG = 7.0
 """People look a little down at a bottle on a table (common practice, no source)."""
 
-TRIED_DEG = np.arange(-20.0, 40.01, 2.5)
-TILTS_DEG = np.arange(-20.0, 40.01, 0.5)
+TRIED_DEG = np.arange(-20.0, 40.01, 2.0)
+ENDS_TRIED_DEG = np.arange(-20.0, 40.01, 4.0)
+"""Tilts at which rows and ends are looked at; between them their likelihood is smooth."""
+
+TILTS_DEG = np.arange(-20.0, 40.01, 0.25)
 
 NOT_ROUND = 0.15
 """An end may be no level circle (a square base, a torn lip, a stopper), one time in seven: then it tells nothing."""
@@ -83,44 +85,8 @@ def frame_ends(seen: FloatArray) -> FloatArray:
     return np.array([seen[:, 1].min(), seen[:, 1].max()])
 
 
-def tilt_of(
-    polygon_px: FloatArray,
-    axis_px: tuple[tuple[float, float], tuple[float, float]],
-    focal_px: float,
-    centre_px: tuple[float, float],
-    *,
-    ends: tuple[bool, ...] | None = None,
-) -> Tilt:
-    """
-    Tilt that makes bottom and top edge the edges of level circles, weighed against a weak prior.
-
-    Parameters
-    ----------
-    polygon_px : array, shape (n, 2)
-        Densely walked silhouette.
-    axis_px : two points (x, y), upper and lower
-    focal_px : float
-    centre_px : tuple (x, y)
-    ends : tuple of bool, optional
-        Which ends are seen and round: True the bottom, False the top. Default: both, the bottom unless it is straight.
-
-    Returns
-    -------
-    Tilt
-        In degrees. Where the edges say nothing, the prior (4 ± 7) comes back.
-    """
-    start = Frame.facing(axis_px, 0.0, focal_px, centre_px)
-    if ends is None:
-        ends = (False,) if straight_bottom(polygon_px, start) else (True, False)
-    found = [end for end in (end_of(polygon_px, start, bottom=b) for b in ends) if len(end.points_px) >= 15]
+def usual_tilts(polygon_px: FloatArray, start: Frame) -> FloatArray:
+    """How usual each of `TILTS_DEG` is before anything is measured, summing to 1."""
     cost = ((TILTS_DEG - PRIOR_DEG) / PRIOR_SD_DEG) ** 2 + _too_low(polygon_px, start)
-    frames = [Frame.facing(axis_px, float(tilt), focal_px, centre_px) for tilt in TRIED_DEG]
-    for end in found:
-        tried = np.array([fitted_end(end, frame).cost for frame in frames])
-        round_cost = CubicSpline(TRIED_DEG, tried)(TILTS_DEG) * (1.0 if found[0].bottom else LIP_ALONE)
-        round_weight = np.exp(-(round_cost - round_cost.min()) / 2)
-        cost += -2.0 * np.log((1.0 - NOT_ROUND) * round_weight / np.mean(round_weight) + NOT_ROUND)
     weight = np.exp(-(cost - cost.min()) / 2)
-    weight /= weight.sum()
-    mean = float(np.sum(weight * TILTS_DEG))
-    return Tilt(mean, max(0.4, float(np.sqrt(np.sum(weight * (TILTS_DEG - mean) ** 2)))))
+    return np.asarray(weight / weight.sum())
