@@ -57,6 +57,26 @@ def test_the_mirror_wants_what_is_too_few_not_only_what_is_missing() -> None:
     assert wants(held, met, objective="mirror")[0].row == "B"
 
 
+def test_what_a_gap_gains_is_a_share_of_what_is_met_with_its_range() -> None:
+    """Of pairs, the share met itself; of shares out there, what is short of it; of examples, times what is missing."""
+    held = table(("A", "flask", 1), ("B", "jar", 1))
+    met = table(("A", "flask", 4), ("B", "jar", 4), ("A", "jar", 4), ("B", "flask", 4))
+    for one in wants(held, met):
+        assert one.gain == one.share
+    for one in wants(held, met, objective="mirror"):
+        lag = one.held / 2
+        assert one.gain.value == pytest.approx(one.share.value - lag)
+        assert (one.gain.low, one.gain.high) == pytest.approx((one.share.low - lag, one.share.high - lag))
+    poor = merit({}, "danger", 0.25)
+    (flask,) = (
+        one
+        for one in wants(held, met, objective="best", best={("A", "flask"): poor})
+        if one.held and (one.row, one.column) == ("A", "flask")
+    )
+    assert flask.gain.high == pytest.approx(flask.share.high * (1 - poor.value))
+    assert 0 < flask.gain.low < flask.gain.value < flask.gain.high
+
+
 def test_the_best_examples_are_wanted_where_the_best_held_is_poor_or_none_is() -> None:
     """Three pairs met alike often: none held before a poor one, a poor one before a good one."""
     held = table(("A", "flask", 1), ("B", "jar", 1))

@@ -135,7 +135,12 @@ def test_gaps_and_plan_are_shown_and_can_be_saved(client: TestClient, collection
     assert "no other set within the sum is worth more, which is proven" in text
     text = client.get("/buying?budget=100&currency=USD&wants=yes").text
     assert "too few prices are on record" in text
+    assert "Such pieces in 100 met" in text
+    assert "In brackets where it lies with 95 %" in text
+    assert "may be worth as much" in text
+    assert "Short of, in 100 pieces" in client.get("/buying?objective=mirror").text
     wanted = list(csv.DictReader(io.StringIO(client.get("/wants.csv").text)))
+    assert float(wanted[0]["in_100_low"]) < float(wanted[0]["in_100"]) < float(wanted[0]["in_100_high"])
     assert wanted[0]["worth"] == "1.0"
     assert len(list(csv.DictReader(io.StringIO(client.get("/offers.csv").text)))) == 4
     assert client.get("/buying?budget=lots", headers={"accept": "text/html"}).status_code == 422

@@ -20,6 +20,7 @@ from weftglass.desk import (
     wants_of,
 )
 from weftglass.desk.drawn import rarity_svg, table_svg
+from weftglass.desk.holdings_words import against_first, gain_name, gain_sentence, gain_text
 from weftglass.desk.rarity import how_rare, rarities
 from weftglass.desk.selection import selected
 from weftglass.desk.whereabouts import lifespans, map_of
@@ -161,6 +162,7 @@ def wants(
             {
                 "wants": [
                     {"row": one.row, "column": one.column, "held": one.held, "worth": one.worth}
+                    | {"in_100": [100 * end for end in (one.gain.value, one.gain.low, one.gain.high)]}
                     | {"share": one.share.value, "turns_up": one.turns_up}
                     for one in gaps
                 ],
@@ -176,10 +178,22 @@ def wants(
         )
         return
     print_table(
-        [rows, columns, "held", "worth", "in the next 20"],
-        [[one.row, one.column, str(one.held), f"{one.worth:.2f}", percent(one.turns_up)] for one in gaps],
-        right=frozenset({2, 3, 4}),
+        [rows, columns, "held", gain_name(objective).lower(), "against the first", "in the next 20"],
+        [
+            [
+                one.row,
+                one.column,
+                str(one.held),
+                gain_text(one.gain),
+                against_first(one, gaps[0]),
+                percent(one.turns_up),
+            ]
+            for one in gaps
+        ],
+        right=frozenset({2, 3, 5}),
     )
+    if gaps:
+        click.echo(gain_sentence(objective), err=True)
     if plan is not None:
         for one in plan.plan.chosen:
             deed = "keep for" if one.id in plan.wanted else "buy"

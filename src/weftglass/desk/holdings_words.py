@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from weftglass.desk.holdings import FALSE_RATE, SURE, TERMS, Shown
 from weftglass.desk.wording import capital, percent_text
-from weftglass.holdings import Completeness, Estimate, Preference
+from weftglass.holdings import Completeness, Estimate, Preference, Want
 
 
 def table_title(shown: Shown) -> str:
@@ -99,6 +99,57 @@ def share_text(one: Estimate) -> str:
     """
     digits = 0 if one.high >= 0.1 else 1
     return f"{100 * one.value:.{digits}f}\u00a0% ({100 * one.low:.{digits}f} to {100 * one.high:.{digits}f}\u00a0%)"
+
+
+GAINS = {
+    "mirror": "Short of, in 100 pieces",
+    "best": "Short of the best, in 100 pieces met",
+}
+"""What the gain of a gap is called where it is no plain share."""
+GAIN = "Such pieces in 100 met"
+GAIN_WORDS = {
+    "mirror": "How many such pieces 100 of yours would have to hold more of, to be like what is met out there",
+    "best": (
+        "How many of 100 pieces met are such, times what the best one you hold falls short of a perfect one (1: none is "
+        "held). What makes an example good is a working figure, no source"
+    ),
+}
+GAIN_WORD = (
+    "How many of 100 pieces met, yours and those on offer, are such: filling the gap lets the collection show them"
+)
+
+
+def gain_name(objective: str) -> str:
+    """Heading over the gains of gaps."""
+    return GAINS.get(objective, GAIN)
+
+
+def gain_sentence(objective: str) -> str:
+    """What the gains of gaps are, and how sure they are."""
+    said = GAIN_WORDS.get(objective, GAIN_WORD)
+    return (
+        f"{said}. In brackets where it lies with 95 %, as if pieces were met at random; where nothing was met it is a "
+        "guess from the two terms, worth 5 pieces."
+    )
+
+
+def gain_text(one: Estimate) -> str:
+    """
+    A gain in pieces of 100, with its interval.
+
+    Examples
+    --------
+    >>> gain_text(Estimate(0.0412, 0.0121, 0.0873))
+    '4.1 (1.2 to 8.7)'
+    """
+    return f"{100 * one.value:.1f} ({100 * one.low:.1f} to {100 * one.high:.1f})".replace("-", "−")
+
+
+def against_first(one: Want, first: Want) -> str:
+    """Whether a gap can be told from the one that leads, in words."""
+    if one is first:
+        return "the first"
+    return "may be worth as much" if one.gain.high >= first.gain.low else "worth less"
 
 
 def chance_text(p: float) -> str:

@@ -39,7 +39,11 @@ class Want:
     held : int
         Pieces the collection has there.
     worth : float
-        By the objective, 0 to 1; the best gap has 1.
+        The middle of ``gain`` against that of the best gap, which has 1: an order to plan by, no measure to show.
+    gain : Estimate
+        What filling it is worth by the objective, as a share of all pieces that are met: of pieces that would then have
+        one like them (``rows``, ``columns``, ``cells``), that the collection is short of (``mirror``), or, times what
+        the best one held falls short of a perfect one, of better examples (``best``).
     share : Estimate
         Of such pieces among all that are met, 0 to 1.
     turns_up : float
@@ -52,6 +56,7 @@ class Want:
     column: str
     held: int
     worth: float
+    gain: Estimate
     share: Estimate
     turns_up: float
     why: str
@@ -139,11 +144,12 @@ def wants(
     share = one / (one + other)
     low, high = np.asarray(beta.ppf(0.025, one, other)), np.asarray(beta.ppf(0.975, one, other))
     coming = np.asarray(-np.expm1(betaln(one, other + offers) - betaln(one, other)))
-    worth, merits = share, best or {}
+    merits, times, less = best or {}, np.ones(len(gaps)), np.zeros(len(gaps))
     if objective == "mirror":
-        worth = share - np.array([gap.held for gap in gaps]) / max(held.total, 1)
+        less = np.array([gap.held for gap in gaps]) / max(held.total, 1)
     elif objective == "best":
-        worth = share * np.array([1 - _merit(gap, merits) for gap in gaps])
+        times = np.array([1 - _merit(gap, merits) for gap in gaps])
+    worth = share * times - less
     most = max(float(worth.max(initial=0.0)), 1e-300)
     found = [
         Want(
@@ -151,6 +157,7 @@ def wants(
             gap.column,
             gap.held,
             float(worth[i]) / most,
+            Estimate(*(float(end[i] * times[i] - less[i]) for end in (share, low, high))),
             Estimate(float(share[i]), float(low[i]), float(high[i])),
             float(coming[i]),
             _why(gap, total, merits.get((gap.row, gap.column)) if objective == "best" else None),

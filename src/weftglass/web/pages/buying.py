@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from weftglass.desk import TERMS, BuyingPlan, OfferAtHand, objectives
-from weftglass.desk.holdings_words import share_text
+from weftglass.desk.holdings_words import against_first, gain_name, gain_sentence, gain_text, share_text
 from weftglass.holdings import CAUTION, KINDS, Choice, Total, Want
 from weftglass.web.door import FormFault
 from weftglass.web.limits import MAX_FILE_BYTES
@@ -22,10 +22,11 @@ MOST_WANTS = 20
 
 @dataclass(frozen=True)
 class WantFacts:
-    """One gap: what it is, how worth filling, how often such pieces are met, and whether one will turn up."""
+    """One gap: what it is, what filling it gains, whether it can be told from the first, and whether one turns up."""
 
     what: str
-    worth: str
+    gain: str
+    rank: str
     share: str
     turns_up: str
     why: str
@@ -68,6 +69,9 @@ class BuyingFacts:
 
     filters: tuple[FilterFacts, ...]
     wants: tuple[WantFacts, ...]
+    gain_name: str
+    gain_means: str
+    shares_too: bool
     more_wants: int
     ahead: int
     csv_href: str
@@ -127,7 +131,10 @@ def buying_facts(
             FilterFacts("columns", "and", choices, column),
             FilterFacts("objective", "What it should become", tuple(objectives(row, column).items()), objective),
         ),
-        wants=tuple(_want(one) for one in wants[:MOST_WANTS]),
+        wants=tuple(_want(one, wants[0]) for one in wants[:MOST_WANTS]),
+        gain_name=gain_name(objective),
+        gain_means=gain_sentence(objective),
+        shares_too=objective in ("mirror", "best"),
         more_wants=max(len(wants) - MOST_WANTS, 0),
         ahead=ahead,
         csv_href=f"/wants.csv?{urlencode(keep)}",
@@ -148,9 +155,10 @@ def _usual_currency(offers: Sequence[OfferAtHand]) -> str:
     return max(set(used), key=used.count) if used else "USD"
 
 
-def _want(one: Want) -> WantFacts:
+def _want(one: Want, first: Want) -> WantFacts:
     what = " on ".join(part for part in (one.row, one.column) if part)
-    return WantFacts(what, f"{one.worth:.2f}", share_text(one.share), percent_text(one.turns_up), one.why)
+    rank = against_first(one, first)
+    return WantFacts(what, gain_text(one.gain), rank, share_text(one.share), percent_text(one.turns_up), one.why)
 
 
 def offer_facts(one: OfferAtHand) -> OfferFacts:
@@ -206,6 +214,9 @@ def want_records(wants: Sequence[Want], row_term: str, column_term: str) -> list
             column_term: one.column,
             "held": one.held,
             "worth": round(one.worth, 4),
+            "in_100": round(100 * one.gain.value, 3),
+            "in_100_low": round(100 * one.gain.low, 3),
+            "in_100_high": round(100 * one.gain.high, 3),
             "share": round(one.share.value, 5),
             "share_low": round(one.share.low, 5),
             "share_high": round(one.share.high, 5),
