@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.web.shelves import stocked
+from weftglass.cabinet import Draft
 from weftglass.desk import (
     Collection,
     adds,
@@ -22,6 +23,7 @@ from weftglass.desk import (
     end_offer,
     evidence_of,
     get_piece,
+    history_of,
     list_pieces,
     message_to_seller,
     offer_of,
@@ -41,8 +43,10 @@ from weftglass.desk import (
     wants_of,
 )
 from weftglass.desk.offers import has_size, price_of
-from weftglass.errors import InputError
+from weftglass.errors import CabinetError, InputError
 from weftglass.holdings import PriceRange, TooFew
+from weftglass.records import Inquiry
+from weftglass.records.shared import Record
 
 TODAY = date(2026, 11, 25)
 
@@ -156,6 +160,38 @@ def test_an_unreadable_reading_keeps_neither_answer_nor_evidence(collection: Col
     assert held is not None
     assert held.inquiries[0].answer == ""
     assert evidence_of(collection, offered).measurements == ()
+
+
+@pytest.mark.parametrize(
+    ("kind", "reading"), [("height", "280 mm"), ("colour", "amber")], ids=["measurement", "sighting"]
+)
+def test_a_failure_between_reading_and_answer_leaves_neither(
+    collection: Collection, offered: str, monkeypatch: pytest.MonkeyPatch, kind: str, reading: str
+) -> None:
+    """The disk fails once the reading is stored and before the answer is: evidence, answer and history stay."""
+    (asked,) = put_questions(collection, offered, [(kind, "What is it?", None)], who="Ada", today=TODAY)
+    before, changes = evidence_of(collection, offered), len(history_of(collection, offered))
+    stored: list[str] = []
+    put = Draft.put
+
+    def failing(draft: Draft, record: Record, deed: str = "") -> Record:
+        if isinstance(record, Inquiry):
+            raise CabinetError("The disk is full.")
+        stored.append(record.KIND)
+        return put(draft, record, deed)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Draft, "put", failing)
+        with pytest.raises(CabinetError):
+            take_answer(collection, asked.id, "so", who="Ada", reading=reading)
+    assert stored == ["measurement" if kind == "height" else "sighting"]
+    held = offer_of(collection, offered)
+    assert held is not None
+    assert held.inquiries[0].answer == ""
+    assert evidence_of(collection, offered) == before
+    assert len(history_of(collection, offered)) == changes
+    take_answer(collection, asked.id, "so", who="Ada", reading=reading)
+    assert evidence_of(collection, offered) != before
 
 
 def test_no_question_is_left_when_the_answer_is_sure(collection: Collection, offered: str) -> None:

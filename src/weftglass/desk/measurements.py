@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 from weftglass import units
+from weftglass.cabinet import Draft
 from weftglass.desk.collection import Collection
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
@@ -66,24 +67,30 @@ def record_measurement(
     InputError
         Unknown kind, unreadable or impossible value, or a missing height.
     """
-    where = "measurement"
-    measurement = read_measurement(what, typed, how=how, sd=sd, z=z, covered=covered, where=where)
+    measurement = read_measurement(what, typed, how=how, sd=sd, z=z, covered=covered)
     with collection.cabinet.writing(signature(who)) as draft:
-        piece = draft.get(Piece, piece_id)
-        new = MeasurementRecord(
-            id=draft.numbered_id(MeasurementRecord, f"{piece.id}.measurement"),
-            piece=piece.id,
-            what=what,
-            value=measurement.value,
-            sd=measurement.sd,
-            z_mm=measurement.z_mm,
-            covered=measurement.covered,
-            typed=words(typed, where, "value", longest=100),
-            how=how,
-            by=signature(who),
-            remark=words(remark, where, "remark", longest=SHORT),
-        )
-        return draft.put(new)
+        return put_measurement(draft, piece_id, measurement, typed, by=signature(who), how=how, remark=remark)
+
+
+def put_measurement(
+    draft: Draft, piece_id: str, measurement: Measurement, typed: str, *, by: str, how: str = "", remark: str = ""
+) -> MeasurementRecord:
+    """Store a measurement that was read, within a change that stores more."""
+    piece = draft.get(Piece, piece_id)
+    new = MeasurementRecord(
+        id=draft.numbered_id(MeasurementRecord, f"{piece.id}.measurement"),
+        piece=piece.id,
+        what=measurement.what,
+        value=measurement.value,
+        sd=measurement.sd,
+        z_mm=measurement.z_mm,
+        covered=measurement.covered,
+        typed=words(typed, "measurement", "value", longest=100),
+        how=how,
+        by=by,
+        remark=words(remark, "measurement", "remark", longest=SHORT),
+    )
+    return draft.put(new)
 
 
 def withdraw_measurement(

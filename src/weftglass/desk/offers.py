@@ -7,15 +7,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from weftglass.cabinet import Draft
 from weftglass.cabinet.listing import last_change
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import answer_to, evidence_of
-from weftglass.desk.measurements import record_measurement
+from weftglass.desk.measurements import put_measurement, read_measurement
 from weftglass.desk.outlines import propose_outline, set_scale
 from weftglass.desk.photographs import read_photos
 from weftglass.desk.pieces import file_piece, get_piece_dossier
-from weftglass.desk.sightings import record_sighting
+from weftglass.desk.sightings import put_sighting, read_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import FEATURES, KINDS, Evidence
@@ -361,22 +362,30 @@ def take_answer(collection: Collection, inquiry: str, answer: str, *, who: str, 
     Raises
     ------
     InputError
-        If the reading cannot be one; nothing is kept then.
+        If the reading cannot be one; neither answer nor reading is kept then: both stand in one change.
     """
-    with collection.cabinet.reading() as reader:
-        held = reader.get(Inquiry, inquiry)
     said = words(answer or reading, "answer", "answer", longest=10_000, needed=True)
+    with collection.cabinet.writing(signature(who)) as draft:
+        held = draft.get(Inquiry, inquiry)
+        if reading:
+            _put_reading(collection, draft, held, reading, signature(who))
+        return draft.put(replace(held, answer=said))
+
+
+def _put_reading(collection: Collection, draft: Draft, asked: Inquiry, reading: str, by: str) -> None:
+    """The reading of an answer, as a measurement or a sighting, by what was asked for."""
     try:
-        if reading and held.looks_for in KINDS:
-            record_measurement(collection, held.piece, held.looks_for, reading, who=who, how="seller", z=held.z_mm)
-        elif reading and held.looks_for in FEATURES:
-            record_sighting(collection, held.piece, held.looks_for, reading, who=who, sure=SELLER_SURE)
+        if asked.looks_for in KINDS:
+            measured = read_measurement(asked.looks_for, reading, how="seller", z=asked.z_mm)
+            put_measurement(draft, asked.piece, measured, reading, by=by, how="seller")
+            return
+        if asked.looks_for in FEATURES:
+            seen = read_sighting(asked.looks_for, reading, sure=SELLER_SURE)
+            put_sighting(collection, draft, asked.piece, seen, by=by)
+            return
     except InputError as fault:
         raise InputError("answer", "reading", fault.value, fault.expected) from None
-    if reading and held.looks_for not in KINDS and held.looks_for not in FEATURES:
-        raise InputError("answer", "reading", reading, "left empty: this question asks for a photograph or for words")
-    with collection.cabinet.writing(signature(who)) as draft:
-        return draft.put(replace(draft.get(Inquiry, inquiry), answer=said))
+    raise InputError("answer", "reading", reading, "left empty: this question asks for a photograph or for words")
 
 
 def answer_about(collection: Collection, piece: str) -> Answer | None:

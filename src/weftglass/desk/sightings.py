@@ -51,19 +51,26 @@ def record_sighting(
     """
     sighting = read_sighting(feature, value, sure=sure, z=z, face=face)
     with collection.cabinet.writing(signature(who)) as draft:
-        piece = draft.get(Piece, piece_id)
-        new = SightingRecord(
-            id=draft.numbered_id(SightingRecord, f"{piece.id}.sighting"),
-            piece=piece.id,
-            feature=sighting.feature,
-            value=sighting.value,
-            sure=sighting.sure,
-            z_mm=sighting.z_mm,
-            face=sighting.face,
-            by=signature(who),
-            remark=words(remark, "sighting", "remark", longest=SHORT),
-        )
-        return _put(collection, draft, new)
+        return put_sighting(collection, draft, piece_id, sighting, by=signature(who), remark=remark)
+
+
+def put_sighting(
+    collection: Collection, draft: Draft, piece_id: str, sighting: Sighting, *, by: str, remark: str = ""
+) -> SightingRecord:
+    """Store a sighting that was read, within a change that stores more."""
+    piece = draft.get(Piece, piece_id)
+    new = SightingRecord(
+        id=draft.numbered_id(SightingRecord, f"{piece.id}.sighting"),
+        piece=piece.id,
+        feature=sighting.feature,
+        value=sighting.value,
+        sure=sighting.sure,
+        z_mm=sighting.z_mm,
+        face=sighting.face,
+        by=by,
+        remark=words(remark, "sighting", "remark", longest=SHORT),
+    )
+    return _put(collection, draft, new)
 
 
 def withdraw_sighting(
