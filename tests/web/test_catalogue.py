@@ -150,7 +150,12 @@ def test_restricted_designs_stay_out_of_every_kind_of_exhibit(shelf: TestClient,
     before = shelf.get("/catalogue.html").text
     assert "40 pieces counted" in before
     add_community(collection, {"name": "Delmuine", "restricted_designs": "heron"}, who="Ada")
+    assert "Put into the catalogue" in shelf.get(f"/piece/{piece}").text
     record_sighting(collection, piece, "design", "Two HERONS", who="Ada")
+    entry = shelf.get(f"/piece/{piece}").text
+    assert "Put into the catalogue" not in entry
+    assert "Kept back:" in entry
+    assert '<a href="/communities/delmuine">the page of Delmuine</a>' in entry
     text = shelf.get("/catalogue.html").text
     assert f"Piece {piece}" not in text
     assert "heron" not in text.casefold()

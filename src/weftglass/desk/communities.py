@@ -170,9 +170,32 @@ def published_holdings(collection: Collection) -> list[PublishedHolding]:
         return reader.all_of(PublishedHolding)
 
 
-def kept_back(collection: Collection) -> dict[str, str]:
+@dataclass(frozen=True)
+class Restriction:
     """
-    Pieces that stay out of anything published, each with the reason: their design is restricted knowledge.
+    Why a piece stays out of anything published: its design is restricted knowledge of a community.
+
+    Parameters
+    ----------
+    community, name : str
+        Id and name of the community whose page says so.
+    why : str
+        What the community's page says of it; may be empty.
+    """
+
+    community: str
+    name: str
+    why: str
+
+    @property
+    def words(self) -> str:
+        """The reason in words that follow "its design is"."""
+        return f"restricted knowledge of {self.name}" + (f": {self.why}" if self.why else "")
+
+
+def restrictions(collection: Collection) -> dict[str, Restriction]:
+    """
+    Pieces that stay out of anything published, each with the restriction.
 
     A piece is kept back when its design field or a sighting of its design names a restricted design of its community,
     guessed or documented.
@@ -190,8 +213,13 @@ def kept_back(collection: Collection) -> dict[str, str]:
     for piece, texts in designs.items():
         for one in communities:
             if one.goes_by(plain_name(pieces[piece].community)) and any(one.keeps_back(text) for text in texts):
-                found[piece] = f"restricted knowledge of {one.name}" + (f": {one.restricted}" if one.restricted else "")
+                found[piece] = Restriction(one.id, one.name, one.restricted)
     return found
+
+
+def kept_back(collection: Collection) -> dict[str, str]:
+    """Pieces that stay out of anything published, each with the reason in words."""
+    return {piece: one.words for piece, one in restrictions(collection).items()}
 
 
 def is_guess(community: str) -> bool:

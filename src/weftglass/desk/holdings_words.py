@@ -110,8 +110,8 @@ GAIN = "Such pieces in 100 met"
 GAIN_WORDS = {
     "mirror": "How many such pieces 100 of yours would have to hold more of, to be like what is met out there",
     "best": (
-        "How many of 100 pieces met are such, times what the best one you hold falls short of a perfect one (1: none is "
-        "held). What makes an example good is a working figure, no source"
+        "How many of 100 pieces met are such, times what the best one you hold falls short of a perfect one (1 where "
+        "none is held). What makes an example good is a working figure, no source"
     ),
 }
 GAIN_WORD = (

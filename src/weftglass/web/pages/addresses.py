@@ -42,3 +42,8 @@ def finding_address(finding: str) -> str:
 def condition_address(piece: str) -> str:
     """Address of a piece's condition record."""
     return f"{piece_address(piece)}/condition"
+
+
+def community_address(community: str) -> str:
+    """Address of a community's page."""
+    return f"/communities/{quote(community, safe='')}"

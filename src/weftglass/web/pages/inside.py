@@ -339,7 +339,7 @@ def _look_facts(look: NextLook, library: FormLibrary, piece: str) -> LookFacts:
     minutes = "under a minute" if look.minutes < 1 else f"about {look.minutes:.0f} min"
     return LookFacts(
         look.look,
-        f"{bits_words(look.gain_bits)} ({look.gain_bits:.1f} bits expected)",
+        f"{bits_words(look.gain_bits)} ({look.expected_words})",
         f"{look.effort} effort, {minutes}",
         look.caution or "",
         look.expected,

@@ -20,7 +20,7 @@ from weftglass.weave.attribution import TraitWeight
 from weftglass.weave.judging import Scores
 from weftglass.weave.traits import TRAIT_WORDS
 from weftglass.web.door import FormFault
-from weftglass.web.pages.addresses import piece_address
+from weftglass.web.pages.addresses import community_address, piece_address
 from weftglass.web.pages.wording import (
     FEATURE_WORDS,
     capital,
@@ -182,11 +182,6 @@ class CommunityFacts:
     version: int
     withdrawn: bool
     fault: FormFault | None
-
-
-def community_address(community: str) -> str:
-    """Address of a community's page."""
-    return f"/communities/{quote(community, safe='')}"
 
 
 def maker_facts(

@@ -9,6 +9,7 @@ from datetime import datetime
 from markupsafe import Markup
 
 from weftglass.desk import PieceDossier
+from weftglass.desk.communities import Restriction
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.records import (
     HOW_TAKEN,
@@ -21,7 +22,7 @@ from weftglass.records import (
     View,
 )
 from weftglass.web.door import FormFault
-from weftglass.web.pages.addresses import bench_address, photo_address, piece_address
+from weftglass.web.pages.addresses import bench_address, community_address, photo_address, piece_address
 from weftglass.web.pages.history import ChangeFacts, history_facts
 from weftglass.web.pages.inside import AnswerFacts
 from weftglass.web.pages.wording import FEATURE_WORDS, KIND_WORDS, capital, moment_text, percent_text, with_sd_text
@@ -88,6 +89,15 @@ class FieldFacts:
 
 
 @dataclass(frozen=True)
+class KeptBackFacts:
+    """Why a piece is kept out of anything published, and the page where that is said and can be changed."""
+
+    reason: str
+    community: str
+    href: str
+
+
+@dataclass(frozen=True)
 class PieceFacts:
     """Everything a piece's page shows; numbers are text with unit and uncertainty."""
 
@@ -116,6 +126,7 @@ class PieceFacts:
     handling: str
     exhibit: tuple[tuple[str, str], ...]
     pages: tuple[tuple[str, str], ...]
+    kept_back: KeptBackFacts | None
     fault: FormFault | None
 
 
@@ -125,6 +136,7 @@ def piece_facts(
     seen_words: Sequence[str] = (),
     fault: FormFault | None = None,
     pages: tuple[tuple[str, str], ...] = (),
+    restriction: Restriction | None = None,
 ) -> PieceFacts:
     """
     Put everything known of a piece and today's answer together as a page; newest finding and newest change first.
@@ -138,6 +150,8 @@ def piece_facts(
         Words of the library offered while typing a sighting.
     pages : tuple of (id, title)
         Pages of the catalogue, a new one first.
+    restriction : Restriction or None
+        What keeps the piece out of anything published.
     """
     piece, href = dossier.piece, piece_address(dossier.piece.id)
     known = [_outline_fact(one.view) for one in dossier.views if one.view.measured is not None]
@@ -170,6 +184,9 @@ def piece_facts(
         HANDLING,
         (("piece", piece.id),),
         pages,
+        None
+        if restriction is None
+        else KeptBackFacts(restriction.words, restriction.name, community_address(restriction.community)),
         fault,
     )
 

@@ -25,11 +25,10 @@ from weftglass.desk.terms import covering_words
 from weftglass.desk.unusual import inscriptions, unusual
 from weftglass.inside import Answer
 from weftglass.web.door import Asked, door, see_other
-from weftglass.web.pages.addresses import piece_address
+from weftglass.web.pages.addresses import community_address, piece_address
 from weftglass.web.pages.lists import csv_text
 from weftglass.web.pages.makers import (
     communities_facts,
-    community_address,
     community_facts,
     community_records,
     counts_typed,

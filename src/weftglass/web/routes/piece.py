@@ -25,6 +25,7 @@ from weftglass.desk import (
     withdraw_view,
 )
 from weftglass.desk.catalogue import page_choices
+from weftglass.desk.communities import restrictions
 from weftglass.errors import InputError
 from weftglass.records import PIECE_FIELDS
 from weftglass.web.door import Asked, door, see_other
@@ -54,7 +55,14 @@ def piece_page(asked: Asked) -> Response:
         found = identify_piece(asked.collection, piece)
         standing = (dossier.accepted and dossier.accepted.form) or ""
         answer = answer_facts(found, evidence, library, f"{piece_address(piece)}/inside", chosen=standing)
-    facts = piece_facts(dossier, answer, seen_words(library), asked.fault, page_choices(asked.collection))
+    facts = piece_facts(
+        dossier,
+        answer,
+        seen_words(library),
+        asked.fault,
+        page_choices(asked.collection),
+        restrictions(asked.collection).get(piece),
+    )
     return page(asked.request, "piece.html", facts)
 
 
