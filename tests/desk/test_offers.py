@@ -170,7 +170,7 @@ def test_a_failure_between_reading_and_answer_leaves_neither(
 ) -> None:
     """The disk fails once the reading is stored and before the answer is: evidence, answer and history stay."""
     (asked,) = put_questions(collection, offered, [(kind, "What is it?", None)], who="Ada", today=TODAY)
-    before, changes = evidence_of(collection, offered), len(history_of(collection, offered))
+    before, changes = evidence_of(collection, offered).to_record(), len(history_of(collection, offered))
     stored: list[str] = []
     put = Draft.put
 
@@ -188,10 +188,10 @@ def test_a_failure_between_reading_and_answer_leaves_neither(
     held = offer_of(collection, offered)
     assert held is not None
     assert held.inquiries[0].answer == ""
-    assert evidence_of(collection, offered) == before
+    assert evidence_of(collection, offered).to_record() == before
     assert len(history_of(collection, offered)) == changes
     take_answer(collection, asked.id, "so", who="Ada", reading=reading)
-    assert evidence_of(collection, offered) != before
+    assert evidence_of(collection, offered).to_record() != before
 
 
 def test_no_question_is_left_when_the_answer_is_sure(collection: Collection, offered: str) -> None:
