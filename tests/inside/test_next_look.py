@@ -12,7 +12,7 @@ from weftglass.inside import identify
 from weftglass.inside.answer import NextLook
 from weftglass.inside.asks import MEASURED, SEEN, Ask
 from weftglass.inside.bank import FormBank
-from weftglass.inside.next_look import all_looks, next_looks, ranked, simulated_gain
+from weftglass.inside.next_look import all_looks, next_looks, ranked, told_by_photograph
 from weftglass.inside.posterior import posterior
 from weftglass.vessels import Form, FormLibrary
 
@@ -116,9 +116,10 @@ def test_every_observation_has_its_words_and_its_price(ask: Ask) -> None:
         assert ask.risk_minutes > 0
 
 
-def test_simulated_gain_is_nil_for_equal_forms() -> None:
+def test_photograph_tells_nothing_of_equal_forms() -> None:
     """The control: what looks alike on a photograph is not told apart by one."""
-    assert simulated_gain(np.full((3, 4), 80.0), np.full(4, 2.0), np.full(3, 1 / 3)) == pytest.approx(0.0, abs=1e-9)
+    told = told_by_photograph(np.full((3, 4), 80.0), np.full(4, 2.0), np.full(3, 1 / 3))
+    assert (told.bits, told.settles) == (pytest.approx(0.0, abs=1e-9), 0.0)
 
 
 def test_side_photograph_is_worth_nothing_among_round_vessels_and_much_for_a_flat_one(library: FormLibrary) -> None:
@@ -135,3 +136,10 @@ def test_side_photograph_is_worth_nothing_among_round_vessels_and_much_for_a_fla
 
     assert gain([round_form, library["b230-32"]]) == 0.0
     assert gain([round_form, flat]) > 0.5
+
+
+def test_a_look_that_settles_the_question_comes_before_one_that_tells_as_much_and_leaves_it_open() -> None:
+    def told(kind: str, settles: float) -> NextLook:
+        return NextLook(kind, 0.5, "low", 0.5, None, kind, settles=settles)
+
+    assert [look.kind for look in ranked([told("open", 0.1), told("settling", 0.6)])] == ["settling", "open"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
 from weftglass.evidence import Covering, Outline, Sighting
@@ -14,7 +15,7 @@ from weftglass.inside.likelihood.edges import EdgeErrors, Kind, matern
 from weftglass.inside.likelihood.letters import windows
 from weftglass.inside.likelihood.outline import Sheet, place, take_outlines
 from weftglass.inside.likelihood.sighting import agrees, sighting_likelihood
-from weftglass.inside.next_look import mutual_information
+from weftglass.inside.next_look import Told, reading_law
 from weftglass.inside.nodes import Nodes
 from weftglass.inside.state import FIRST_SCALE, State
 
@@ -200,14 +201,30 @@ def test_sighting_says_nothing_about_forms_that_list_nothing() -> None:
     assert unsure[0] / unsure[1] < sure[0] / sure[1]
 
 
-def test_mutual_information_is_nil_for_equal_forms_and_one_bit_for_a_clear_pair() -> None:
+def told(mean: list[float], weight: list[float]) -> Told:
+    """What a reading with a standard deviation of 1 tells."""
+    one = np.ones((len(mean), 1))
+    return Told.by(reading_law(np.array(mean)[:, None], one, one, np.array(weight)))
+
+
+def test_bits_are_nil_for_equal_forms_and_one_for_a_clear_pair() -> None:
     """Against the known ends, and halfway against scipy's numerical integral for two normals two sds apart."""
-    one, half = np.ones((2, 1)), np.array([0.5, 0.5])
-    assert mutual_information(np.zeros((2, 1)), one, one, half) == pytest.approx(0.0, abs=1e-9)
-    assert mutual_information(np.array([[0.0], [40.0]]), one, one, half) == pytest.approx(1.0, abs=1e-4)
-    y = np.linspace(-8, 10, 20001)
-    p = np.exp(-0.5 * y**2) / np.sqrt(2 * np.pi)
-    q = np.exp(-0.5 * (y - 2) ** 2) / np.sqrt(2 * np.pi)
-    m = (p + q) / 2
-    exact = float(np.sum(p * np.log2(p / m) + q * np.log2(q / m)) / 2 * (y[1] - y[0]))
-    assert mutual_information(np.array([[0.0], [2.0]]), one, one, half) == pytest.approx(exact, abs=2e-3)
+    half = [0.5, 0.5]
+    assert told([0.0, 0.0], half).bits == pytest.approx(0.0, abs=1e-3)
+    assert told([0.0, 40.0], half).bits == pytest.approx(1.0, abs=1e-3)
+    p, q = norm(0, 1), norm(2, 1)
+    exact = sum(
+        quad(lambda y, a=a: a.pdf(y) * np.log2(2 * a.pdf(y) / (p.pdf(y) + q.pdf(y))) / 2, -8, 10)[0] for a in (p, q)
+    )
+    assert told([0.0, 2.0], half).bits == pytest.approx(exact, abs=2e-3)
+
+
+def test_a_look_settles_as_often_as_its_readings_leave_one_form_at_95_percent() -> None:
+    """Two normals d apart and even odds: the odds are 19 to 1 beyond ln(19) / d from the middle."""
+    d = 3.0
+    beyond = np.log(19) / d
+    exact = norm.cdf(d / 2 - beyond) + norm.cdf(-d / 2 - beyond)
+    assert told([0.0, d], [0.5, 0.5]).settles == pytest.approx(exact, abs=0.02)
+    assert told([0.0, 40.0], [0.5, 0.5]).settles == pytest.approx(1.0, abs=1e-3)
+    assert told([0.0, 0.0], [0.5, 0.5]).settles == 0.0
+    assert told([0.0, 40.0], [0.97, 0.03]).settles == 0.0  # settled already

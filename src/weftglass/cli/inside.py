@@ -106,6 +106,6 @@ def advise(answer: Answer) -> None:
     for look in answer.next_looks:
         caution = f" Caution: {look.caution}" if look.caution else ""
         expected = f" Expected: {look.expected}." if look.expected else ""
-        click.echo(f"  {look.look} ({look.gain_bits:.1f} bits, about {look.minutes:g} min).{expected}{caution}")
+        click.echo(f"  {look.look} ({look.expected_words}; about {look.minutes:g} min).{expected}{caution}")
         if look.seller:
             click.echo(f"    To ask a seller: {look.seller}")

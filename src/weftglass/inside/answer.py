@@ -199,6 +199,8 @@ class NextLook:
         The same as a question to somebody who sells the piece; empty where a stranger should not be asked to.
     risk_minutes : float
         Minutes by which its risk makes it dearer when looks are ranked.
+    settles : float
+        Chance that it leaves one form at 95 % or more among those listed.
     """
 
     look: str
@@ -211,6 +213,20 @@ class NextLook:
     expected: str = ""
     seller: str = ""
     risk_minutes: float = 0.0
+    settles: float = 0.0
+
+    @property
+    def expected_words(self) -> str:
+        """
+        What it is expected to tell, in figures.
+
+        Examples
+        --------
+        >>> NextLook("weigh it", 0.9, "low", 1.0, None, "weight", settles=0.412).expected_words
+        '0.9 bits expected; 41 % chance that it settles the question'
+        """
+        settling = f"; {100 * self.settles:.0f} % chance that it settles the question" if self.settles >= 0.05 else ""
+        return f"{self.gain_bits:.1f} bits expected{settling}"
 
 
 @dataclass(frozen=True, eq=False)
@@ -269,6 +285,7 @@ class Answer:
                 {
                     "look": look.look,
                     "gain_bits": rounded(look.gain_bits, 3),
+                    "settles": rounded(look.settles, 3),
                     "effort": look.effort,
                     "caution": look.caution,
                     "minutes": look.minutes,

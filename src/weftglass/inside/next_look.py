@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,8 @@ LOOSE = 2.5  # a reading taken this many times more loosely than a careful one m
 APART_MM = 25.0  # girths and probes this far apart count as different readings
 SAMPLES = 400  # photographs imagined
 PHOTO_MM, PHOTO_SHARE = 1.5, 0.015  # sd of a width on a photograph under an unknown covering, mm and share
+SURE = 0.95  # a form that stands so high among those listed is settled on
+SETTLING_BITS = 5.0  # what settling on a form is worth: bits that no later look need tell
 
 
 def next_looks(found: Posterior, *, most: int = 3) -> tuple[NextLook, ...]:
@@ -51,16 +53,20 @@ def next_looks(found: Posterior, *, most: int = 3) -> tuple[NextLook, ...]:
     Notes
     -----
     Expected information gain (Lindley 1956) about which form it is: the mutual information of the form and the reading,
-    by quadrature over readings for measurements, exact for sightings, by simulation for a photograph. Bits are divided
-    by the minutes the look takes, half a minute to reach for it, and what its risk makes it dearer.
+    by quadrature over readings for measurements, exact for sightings, by simulation for a photograph. To it comes five
+    times the chance that the look settles the question, since nothing need be asked after that; the sum is divided by
+    the minutes the look takes, half a minute to reach for it, and what its risk makes it dearer.
     """
     return ranked(all_looks(found))[:most]
 
 
 def ranked(looks: list[NextLook]) -> tuple[NextLook, ...]:
-    """Looks worth 0.01 bit and more, most bits a minute first."""
-    worth = [look for look in looks if look.gain_bits >= WORTH_BITS]
-    return tuple(sorted(worth, key=lambda look: -look.gain_bits / (look.minutes + look.risk_minutes + REACH_MINUTES)))
+    """Looks worth 0.01 bit and more, those worth most a minute first."""
+    return tuple(sorted((look for look in looks if look.gain_bits >= WORTH_BITS), key=_worth_a_minute, reverse=True))
+
+
+def _worth_a_minute(look: NextLook) -> float:
+    return (look.gain_bits + SETTLING_BITS * look.settles) / (look.minutes + look.risk_minutes + REACH_MINUTES)
 
 
 def all_looks(found: Posterior) -> list[NextLook]:
@@ -96,17 +102,28 @@ def _measured(ask: Ask, case: Case, state: State, chain: Chain, weight: FloatArr
             continue
         mean, sd = predictive(ask.kind, z, ask.covered, state, chain)
         classes = state.class_weight
-        gain = mutual_information(mean, sd, classes, weight)
-        if best is None or gain > best.gain_bits:
-            best = _look(ask, gain, _readings(bank, weight, classes, mean, sd, KINDS[ask.kind].unit), z)
+        told = Told.by(reading_law(mean, sd, classes, weight))
+        look = _look(ask, told, _readings(bank, weight, classes, mean, sd, KINDS[ask.kind].unit), z)
+        if best is None or _worth_a_minute(look) > _worth_a_minute(best):
+            best = look
     return best
 
 
-def _look(ask: Ask, gain: float, expected: str, z: float | None = None) -> NextLook:
+def _look(ask: Ask, told: Told, expected: str, z: float | None = None) -> NextLook:
     words, seller = (text if z is None else text.format(z=z) for text in (ask.words, ask.seller))
     effort = next(word for limit, word in EFFORT if ask.minutes <= limit)
     return NextLook(
-        words, max(gain, 0.0), effort, ask.minutes, ask.caution, ask.kind, z, expected, seller, ask.risk_minutes
+        words,
+        told.bits,
+        effort,
+        ask.minutes,
+        ask.caution,
+        ask.kind,
+        z,
+        expected,
+        seller,
+        ask.risk_minutes,
+        told.settles,
     )
 
 
@@ -125,9 +142,9 @@ def predictive(
     return mean, np.sqrt(np.maximum(known, 0.0) + variance + noise[:, None] ** 2)
 
 
-def mutual_information(mean: FloatArray, sd: FloatArray, classes: FloatArray, weight: FloatArray) -> float:
+def reading_law(mean: FloatArray, sd: FloatArray, classes: FloatArray, weight: FloatArray) -> FloatArray:
     """
-    Bits that a reading is expected to tell about the form.
+    How probable each form with each reading is, on a grid of readings.
 
     Parameters
     ----------
@@ -136,11 +153,10 @@ def mutual_information(mean: FloatArray, sd: FloatArray, classes: FloatArray, we
     weight : array (F,)
         Probability of each form, sums to 1.
 
-    Examples
-    --------
-    >>> one = np.ones((2, 1))
-    >>> round(mutual_information(np.array([[0.0], [50.0]]), one, one, np.array([0.5, 0.5])), 3)
-    1.0
+    Returns
+    -------
+    array (F, readings)
+        Sums to 1, but for what lies beyond four standard deviations.
     """
     used = weight @ classes > LEAST_CLASS
     mean, sd, classes = mean[:, used], sd[:, used], classes[:, used]
@@ -151,9 +167,40 @@ def mutual_information(mean: FloatArray, sd: FloatArray, classes: FloatArray, we
     for k in range(mean.shape[1]):
         z = (y[None, :] - mean[:, [k]]) / sd[:, [k]]
         density += (classes[:, [k]] / (sd[:, [k]] * np.sqrt(2 * np.pi))) * np.exp(-0.5 * z**2)
-    mixed = weight @ density
-    ratio = np.log2(np.maximum(density, 1e-300) / np.maximum(mixed, 1e-300)[None, :])
-    return max(0.0, float((weight[:, None] * density * ratio).sum() * (y[1] - y[0])))
+    return np.asarray(weight[:, None] * density * (y[1] - y[0]))
+
+
+@dataclass(frozen=True)
+class Told:
+    """
+    What a look is expected to tell about the form.
+
+    Attributes
+    ----------
+    bits : float
+        Expected information, 0 and more.
+    settles : float
+        Chance that one form then stands at 95 % or more; 0 where one stands there already.
+    """
+
+    bits: float
+    settles: float
+
+    @classmethod
+    def by(cls, joint: FloatArray) -> Told:
+        """
+        Of a look whose outcomes are as probable with each form as `joint` (F, outcomes) says.
+
+        Examples
+        --------
+        >>> Told.by(np.array([[0.5, 0.0], [0.0, 0.5]]))
+        Told(bits=1.0, settles=1.0)
+        """
+        form, outcome = joint.sum(axis=1, keepdims=True), joint.sum(axis=0, keepdims=True)
+        apart = np.log2(np.maximum(joint, 1e-300) / np.maximum(form * outcome, 1e-300))
+        settled = outcome[0, joint.max(axis=0) >= SURE * outcome[0]].sum()
+        open_yet = float(form.max()) < SURE
+        return cls(max(0.0, float((joint * apart).sum())), float(settled) if open_yet else 0.0)
 
 
 def _seen(ask: Ask, bank: FormBank, weight: FloatArray) -> NextLook | None:
@@ -161,10 +208,10 @@ def _seen(ask: Ask, bank: FormBank, weight: FloatArray) -> NextLook | None:
     if len(names) < 2:
         return None
     mixed = weight @ table
-    gain = float((weight[:, None] * table * np.log2(np.maximum(table, 1e-12) / np.maximum(mixed, 1e-12))).sum())
+    told = Told.by(weight[:, None] * table)
     likely = [names[i] for i in np.argsort(-mixed)[:2]]
     chance = [100 * mixed[names.index(name)] for name in likely]
-    return _look(ask, gain, f"most likely {likely[0]} ({chance[0]:.0f} %), then {likely[1]} ({chance[1]:.0f} %)")
+    return _look(ask, told, f"most likely {likely[0]} ({chance[0]:.0f} %), then {likely[1]} ({chance[1]:.0f} %)")
 
 
 def _listed_table(feature: str, bank: FormBank) -> tuple[FloatArray, list[str]]:
@@ -198,14 +245,14 @@ def _photographs(case: Case, bank: FormBank, weight: FloatArray) -> list[NextLoo
     views = {outline.view for outline in case.evidence.outlines}
     if not views:
         lengths = np.column_stack([bank.heights, _widths(bank.front)])
-        gain = simulated_gain(lengths, _photo_sd(weight @ lengths), weight)
-        return [_look(FRONT, gain, "its outline, the whole of which is compared with every form")]
+        told = told_by_photograph(lengths, _photo_sd(weight @ lengths), weight)
+        return [_look(FRONT, told, "its outline, the whole of which is compared with every form")]
     if "side" in views or "turned" in views or bool(bank.is_round.all()):
         return []
     deep = 2.0 * np.average(glass_of(bank).depth / 2.0, weights=weight)
     beyond = _widths(bank.side) - _widths(bank.front)  # what the front has not told already: how flat it is
-    gain = simulated_gain(beyond, np.sqrt(2.0) * _photo_sd(weight @ _widths(bank.side)), weight)
-    return [_look(SIDE, gain, f"glass about {deep:.0f} mm deep at its deepest, plus its covering")]
+    told = told_by_photograph(beyond, np.sqrt(2.0) * _photo_sd(weight @ _widths(bank.side)), weight)
+    return [_look(SIDE, told, f"glass about {deep:.0f} mm deep at its deepest, plus its covering")]
 
 
 def _widths(table: FloatArray) -> FloatArray:
@@ -218,9 +265,9 @@ def _photo_sd(lengths: FloatArray) -> FloatArray:
     return np.hypot(PHOTO_MM, PHOTO_SHARE * lengths)
 
 
-def simulated_gain(features: FloatArray, sd: FloatArray, weight: FloatArray) -> float:
+def told_by_photograph(features: FloatArray, sd: FloatArray, weight: FloatArray) -> Told:
     """
-    Bits that several readings taken at once are expected to tell about the form.
+    What several readings taken at once are expected to tell about the form.
 
     Parameters
     ----------
@@ -233,8 +280,9 @@ def simulated_gain(features: FloatArray, sd: FloatArray, weight: FloatArray) -> 
 
     Examples
     --------
-    >>> round(simulated_gain(np.array([[100.0], [200.0]]), np.array([2.0]), np.array([0.5, 0.5])), 2)
-    1.0
+    >>> told = told_by_photograph(np.array([[100.0], [200.0]]), np.array([2.0]), np.array([0.5, 0.5]))
+    >>> round(told.bits, 2), told.settles
+    (1.0, 1.0)
     """
     rng = np.random.default_rng(1)  # the same imagined photographs for the same question
     truth = rng.choice(len(weight), SAMPLES, p=weight)
@@ -245,7 +293,9 @@ def simulated_gain(features: FloatArray, sd: FloatArray, weight: FloatArray) -> 
     left = np.exp(joint)
     left /= left.sum(axis=1, keepdims=True)
     entropy = -(left * np.log2(np.maximum(left, 1e-300))).sum(axis=1).mean()
-    return max(0.0, float(-(weight * np.log2(np.maximum(weight, 1e-300))).sum() - entropy))
+    bits = float(-(weight * np.log2(np.maximum(weight, 1e-300))).sum() - entropy)
+    settled = float(np.mean(left.max(axis=1) >= SURE)) if float(weight.max()) < SURE else 0.0
+    return Told(max(0.0, bits), settled)
 
 
 def _readings(
