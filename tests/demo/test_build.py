@@ -1,6 +1,7 @@
 """The demo collection goes through the desk, and the report tells how far its answers are from the truth."""
 
 import json
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +9,11 @@ import pytest
 
 from weftglass.demo import build, build_demo, demo_report, report, scenario
 from weftglass.demo.report import DemoReport, DemoRow, overlap_of
-from weftglass.desk import get_piece_dossier, open_collection
+from weftglass.demo.shown import show_some
+from weftglass.desk import create_piece, get_piece_dossier, open_collection
+from weftglass.desk.catalogue import catalogue_pages
+from weftglass.desk.communities import add_community
+from weftglass.desk.publishing import make_catalogue
 
 SHOWN = ("p-01", "p-29")
 
@@ -39,6 +44,28 @@ def test_built_piece_holds_readings_photographs_and_a_measured_outline(collectio
     assert front.role == "front"
     assert front.measured is not None
     assert front.bare
+
+
+def test_a_catalogue_is_there_to_look_at_without_what_is_kept_back(collection: Any) -> None:
+    """Of the pieces built one is on the first page, the charts are on the second."""
+    with open_collection(collection[0], create=False) as opened:
+        first, second = catalogue_pages(opened)
+        made = make_catalogue(opened, date(2026, 11, 25))
+    assert [exhibit.told["piece"] for exhibit in first.exhibits] == ["p-01"]
+    assert {exhibit.kind for exhibit in second.exhibits} == {"table", "map", "years", "rarity"}
+    assert first.remark
+    assert [page.title for page in made.catalogue.pages] == [first.title, second.title]
+    assert made.left_out == ()
+
+
+def test_what_is_kept_back_is_not_put_into_the_catalogue(tmp_path: Path) -> None:
+    """A piece of the first page whose design became restricted is passed over."""
+    with open_collection(tmp_path / "shelf") as made:
+        add_community(made, {"name": "Delmuine", "restricted_designs": "boat"}, who="Ada")
+        create_piece(made, "Boats", who="Ada", piece_id="p-19", community="Delmuine", design="a row of boats")
+        create_piece(made, "Lozenges", who="Ada", piece_id="p-01", community="Delmuine", design="lozenges")
+        show_some(made, "Ada")
+        assert [exhibit.told["piece"] for exhibit in catalogue_pages(made)[0].exhibits] == ["p-01"]
 
 
 def test_report_compares_with_the_truth(collection: Any) -> None:

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from weftglass.demo.scenario import form_file, photographs_of, scenario
+from weftglass.demo.shown import show_some
 from weftglass.desk import (
     Collection,
     accept_finding,
@@ -64,6 +65,7 @@ def build_demo(path: str | Path, progress: Callable[[str], None] | None = None) 
         for number, piece in enumerate(told["pieces"], 1):
             tell(f"{number} of {len(told['pieces'])}: {piece['name']}")
             _take_up(collection, piece, who)
+        show_some(collection, who)
 
 
 def _enter_communities(collection: Collection, told: dict[str, Any], who: str) -> None:
