@@ -21,13 +21,12 @@ from weftglass.desk import (
 )
 from weftglass.desk.drawn import rarity_svg, table_svg
 from weftglass.desk.holdings_words import against_first, gain_name, gain_sentence, gain_text
+from weftglass.desk.lists import rarity_records, span_records, spot_records
 from weftglass.desk.rarity import how_rare, rarities
 from weftglass.desk.selection import selected
 from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.holdings import Estimate
 from weftglass.publish import map_svg, timeline_svg
-from weftglass.web.pages.rarity import rarity_records
-from weftglass.web.pages.whereabouts import span_records, spot_records
 
 TERM = click.Choice(list(TERMS))
 rows_option = click.option("--rows", type=TERM, default="community", show_default=True, help="Term of the rows.")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -37,16 +36,15 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
+from weftglass.desk.explaining import inside_sentence
 from weftglass.desk.likely_makers import likely_makers
+from weftglass.desk.lists import offer_records
 from weftglass.desk.offers import has_size
 from weftglass.errors import InputError
 from weftglass.files import read_file
 from weftglass.holdings import CAUTION, TooFew
 from weftglass.records import BASES, OUTCOMES
-from weftglass.web.pages.buying import offer_records
-from weftglass.web.pages.pocket import pocket_facts
-from weftglass.web.pages.price import inside_sentence
-from weftglass.web.rendering import plain, render
+from weftglass.web.pages.pocket import pocket_html
 
 POCKET_WANTS = 16
 who_option = click.option("--who", default="command line", show_default=True, help="Who signs the change.")
@@ -291,8 +289,7 @@ def values(
 @click.argument("file", type=NEW_FILE)
 def pocket(collection: Path, file: Path) -> None:
     """Write the pocket sheet for fairs of COLLECTION as one HTML FILE: wants, forms to know, questions to ask."""
-    style = (files("weftglass.web") / "static" / "pocket.css").read_text(encoding="utf-8")
     with existing_collection(collection) as opened:
         gaps = wants_of(opened, "community", "family", "cells")[:POCKET_WANTS]
-        facts = pocket_facts(gaps, forms_to_know(opened), date.today(), style=style)
-    save(file, render("pocket.html", plain(facts)))
+        sheet = pocket_html(gaps, forms_to_know(opened), date.today())
+    save(file, sheet)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from weftglass.desk.identification import title_of
-from weftglass.desk.wording import FEATURE_WORDS, KIND_WORDS, capital, percent_text, with_sd_text
+from weftglass.desk.identification import best_of, title_of
+from weftglass.desk.wording import FEATURE_WORDS, KIND_WORDS, capital, chance_words, percent_text, with_sd_text
 from weftglass.evidence import KINDS
 from weftglass.inside import Answer, Candidate
 from weftglass.inside.reliability import reliability_of
 from weftglass.vessels import FormLibrary
 
 NINETY = 1.6449  # standard deviations either side that hold nine cases of ten
+CLEAR = 0.4  # below this the likeliest form is not named, only its family
 SURE = 0.95  # from this probability on nothing more is needed
 CHECKS = {  # how the owner can check a quantity; common practice, no source
     "capacity": "fill it with dry millet, if it is clean and open, and measure what it took",
@@ -169,3 +170,25 @@ def no_more_looks_sentence(answer: Answer) -> str:
     if best >= SURE:
         return "Nothing more is needed: no further look would change this answer."
     return "No further look would tell these apart with this library; what is left open stays open."
+
+
+def inside_sentence(answer: Answer | None, sized: bool) -> str:
+    """What a seller's piece probably holds, never surer than computed; ``sized``: something tells how large it is."""
+    if answer is None:
+        return "Nothing is known of the vessel yet. Trace a photograph, or write down what the seller says of it."
+    return _likeliest(answer) + ("" if sized else " This rests on its shape alone: nothing tells its size yet.")
+
+
+def _likeliest(answer: Answer) -> str:
+    form, probability = best_of(answer)
+    family, share = answer.families[0]
+    if probability < CLEAR:
+        return (
+            f"Not clear yet: the likeliest family is {family} ({percent_text(share)}), "
+            f"none of the forms listed {percent_text(answer.unlisted)}."
+        )
+    name = "a vessel that is not in the library"
+    if form is not None:
+        best = next(one for one in answer.candidates if one.form == form)
+        name = ", ".join(filter(None, (best.name, best.size)))
+    return f"{chance_words(probability).capitalize()} {name} ({percent_text(probability)})."

@@ -133,3 +133,20 @@ def _digits_of(sd: float) -> int:
     leading = math.floor(math.log10(sd))
     first = int(f"{sd:.1e}"[0])
     return max(0, -(leading - 1) if first == 1 else -leading)
+
+
+def range_text(low: float | None, high: float | None, unit: str = "") -> str:
+    """
+    A range; an open end is said.
+
+    Examples
+    --------
+    >>> range_text(1870, 1912), range_text(560.0, 680.0, "g"), range_text(None, None)
+    ('1870–1912', '560–680\\xa0g', 'not known')
+    """
+    tail = f"\u00a0{unit}" if unit else ""
+    if low is None and high is None:
+        return "not known"
+    if low is None or high is None:
+        return f"until {high:g}{tail}" if low is None else f"from {low:g}{tail}"
+    return f"{low:g}{tail}" if low == high else f"{low:g}–{high:g}{tail}"

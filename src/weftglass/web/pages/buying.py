@@ -227,26 +227,6 @@ def want_records(wants: Sequence[Want], row_term: str, column_term: str) -> list
     ]
 
 
-def offer_records(offers: Sequence[OfferAtHand]) -> list[dict[str, object]]:
-    """Offers as a list for other programs."""
-    return [
-        {
-            "piece": one.piece.id,
-            "name": one.piece.name,
-            "seen_on": one.offer.seen_on,
-            "seller": one.offer.seller,
-            "venue": one.offer.venue,
-            "asked": one.offer.amount,
-            "currency": one.offer.currency,
-            "outcome": one.offer.outcome,
-            "paid": one.offer.paid,
-            "questions": len(one.inquiries),
-            "answered": sum(bool(inquiry.answer) for inquiry in one.inquiries),
-        }
-        for one in offers
-    ]
-
-
 def values_facts(totals: Sequence[Total], names: Mapping[str, str]) -> ValuesFacts:
     """Totals in words."""
     return ValuesFacts(tuple(_total(one, names) for one in totals), tuple(KINDS.items()), CAUTION)

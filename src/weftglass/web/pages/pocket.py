@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from importlib.resources import files
 
 from markupsafe import Markup
 
@@ -12,6 +13,7 @@ from weftglass.holdings import Want
 from weftglass.vessels import Form
 from weftglass.web.figures.contour import contour_svg
 from weftglass.web.pages.wording import day_text, percent_text
+from weftglass.web.rendering import plain, render
 
 TALLEST_UNITS = 92.0
 QUESTIONS = (
@@ -60,6 +62,12 @@ def pocket_facts(wants: Sequence[Want], forms: Sequence[Form], today: date, *, s
         tuple(_form(form, scale) for form in forms),
         QUESTIONS,
     )
+
+
+def pocket_html(wants: Sequence[Want], forms: Sequence[Form], today: date) -> str:
+    """The sheet as a file that opens without the program and carries its own style."""
+    style = (files("weftglass.web") / "static" / "pocket.css").read_text(encoding="utf-8")
+    return render("pocket.html", plain(pocket_facts(wants, forms, today, style=style)))
 
 
 def _form(form: Form, scale: float) -> PocketForm:

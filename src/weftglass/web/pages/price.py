@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from weftglass.desk import MOST_QUESTIONS, SURE_ENOUGH, OfferAtHand, best_of, message_to_seller
+from weftglass.desk import MOST_QUESTIONS, SURE_ENOUGH, OfferAtHand, message_to_seller
+from weftglass.desk.explaining import inside_sentence
 from weftglass.evidence import FEATURES
 from weftglass.evidence import KINDS as KINDS_READ
 from weftglass.holdings import CAUTION, KINDS, PriceRange, TooFew, Value, is_stale
@@ -13,9 +14,8 @@ from weftglass.inside import Answer, NextLook
 from weftglass.records import Inquiry, Piece, Valuation
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import piece_address
-from weftglass.web.pages.wording import bits_words, chance_words, percent_text
+from weftglass.web.pages.wording import bits_words
 
-CLEAR = 0.4
 BASES = tuple((basis, f"{basis}: {words}") for basis, words in KINDS.items())
 OUTCOMES = (("bought", "I bought it"), ("sold to somebody else", "somebody else bought it"), ("let go", "I let it go"))
 
@@ -134,28 +134,6 @@ def price_facts(
         caution=CAUTION,
         fault=fault,
     )
-
-
-def inside_sentence(answer: Answer | None, sized: bool) -> str:
-    """What a seller's piece probably holds, never surer than computed; ``sized``: something tells how large it is."""
-    if answer is None:
-        return "Nothing is known of the vessel yet. Trace a photograph, or write down what the seller says of it."
-    return _likeliest(answer) + ("" if sized else " This rests on its shape alone: nothing tells its size yet.")
-
-
-def _likeliest(answer: Answer) -> str:
-    form, probability = best_of(answer)
-    family, share = answer.families[0]
-    if probability < CLEAR:
-        return (
-            f"Not clear yet: the likeliest family is {family} ({percent_text(share)}), "
-            f"none of the forms listed {percent_text(answer.unlisted)}."
-        )
-    name = "a vessel that is not in the library"
-    if form is not None:
-        best = next(one for one in answer.candidates if one.form == form)
-        name = ", ".join(filter(None, (best.name, best.size)))
-    return f"{chance_words(probability).capitalize()} {name} ({percent_text(probability)})."
 
 
 def _question(look: NextLook) -> QuestionFacts:

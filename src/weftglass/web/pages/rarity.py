@@ -100,20 +100,3 @@ def _rare(one: HowRare, names: Mapping[str, str]) -> RareFacts:
         one.sources,
         behind,
     )
-
-
-def rarity_records(every: Sequence[HowRare]) -> list[dict[str, object]]:
-    """How unusual, as a list for other programs."""
-    return [
-        {
-            "combination": one.words,
-            "among": among,
-            "alike": rare.alike,
-            "pieces": rare.pieces,
-            "share": None if rare.share is None else round(rare.share.value, 5),
-            "low": None if rare.share is None else round(rare.share.low, 5),
-            "high": None if rare.share is None else round(rare.share.high, 5),
-        }
-        for one in every
-        for among, rare in one.groups.items()
-    ]

@@ -15,7 +15,6 @@ from weftglass.records import STANDINGS, Place
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.selection import SelectionFacts, selection_facts
-from weftglass.web.pages.wording import range_text
 
 MOST_LANES = 120
 
@@ -104,36 +103,3 @@ def _place(one: Place) -> PlaceFacts:
     return PlaceFacts(
         one.name, f"{STANDINGS[one.standing]}{looked}", one.source, f"/whereabouts/{one.id}/withdraw", one.version
     )
-
-
-def spot_records(spots: Sequence[Spot]) -> list[dict[str, object]]:
-    """The map as a list for other programs."""
-    return [
-        {
-            "name": one.name,
-            "latitude": one.point[0],
-            "longitude": one.point[1],
-            "within_km": one.within_km,
-            "standing": one.standing,
-            "pieces": " ".join(piece for piece, _ in one.pieces),
-        }
-        for one in spots
-    ]
-
-
-def span_records(spans: Sequence[Lifespan]) -> list[dict[str, object]]:
-    """The time line as a list for other programs."""
-    return [
-        {
-            "piece": one.piece,
-            "name": one.name,
-            "community": one.community,
-            "glass_from": one.glass[0] if one.glass else None,
-            "glass_to": one.glass[1] if one.glass else None,
-            "covering_from": one.covering[0] if one.covering else None,
-            "covering_to": one.covering[1] if one.covering else None,
-            "signed": one.signed,
-            "glass": range_text(*one.glass) if one.glass else "",
-        }
-        for one in spans
-    ]

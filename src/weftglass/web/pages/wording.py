@@ -12,6 +12,7 @@ from weftglass.desk.wording import (
     capital,
     chance_words,
     percent_text,
+    range_text,
     with_sd_text,
 )
 
@@ -76,23 +77,6 @@ def bits_words(bits: float) -> str:
     if bits >= 0.6:
         return "would tell much"
     return "would tell something" if bits >= 0.15 else "would tell little"
-
-
-def range_text(low: float | None, high: float | None, unit: str = "") -> str:
-    """
-    A range; an open end is said.
-
-    Examples
-    --------
-    >>> range_text(1870, 1912), range_text(560.0, 680.0, "g"), range_text(None, None)
-    ('1870–1912', '560–680\\xa0g', 'not known')
-    """
-    tail = f"\u00a0{unit}" if unit else ""
-    if low is None and high is None:
-        return "not known"
-    if low is None or high is None:
-        return f"until {high:g}{tail}" if low is None else f"from {low:g}{tail}"
-    return f"{low:g}{tail}" if low == high else f"{low:g}–{high:g}{tail}"
 
 
 def day_text(moment: date) -> str:

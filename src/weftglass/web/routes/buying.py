@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from datetime import date
-from importlib.resources import files
 
-from starlette.responses import JSONResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, Response
 from starlette.routing import Route
 
 from weftglass.desk import (
@@ -20,12 +19,15 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
+from weftglass.desk.lists import offer_records
 from weftglass.errors import InputError
+from weftglass.holdings import Want
+from weftglass.vessels import Form
 from weftglass.web.door import Asked, FormFault, door, see_other
 from weftglass.web.pages.addresses import piece_address
-from weftglass.web.pages.buying import asked_of, buying_facts, offer_records, values_facts, want_records
+from weftglass.web.pages.buying import asked_of, buying_facts, values_facts, want_records
 from weftglass.web.pages.lists import csv_text
-from weftglass.web.pages.pocket import PocketFacts, pocket_facts
+from weftglass.web.pages.pocket import pocket_facts, pocket_html
 from weftglass.web.reading import number_typed
 from weftglass.web.refusal import wants_json
 from weftglass.web.rendering import page
@@ -100,20 +102,18 @@ def values_csv(asked: Asked) -> Response:
 
 def pocket(asked: Asked) -> Response:
     """The sheet for fairs, to be looked at and printed."""
-    return page(asked.request, "pocket.html", _pocket(asked))
+    return page(asked.request, "pocket.html", pocket_facts(*_pocket(asked)))
 
 
 def pocket_file(asked: Asked) -> Response:
     """The same as a file that opens without the program."""
-    style = (files("weftglass.web") / "static" / "pocket.css").read_text(encoding="utf-8")
-    response = page(asked.request, "pocket.html", _pocket(asked, style))
-    response.headers["content-disposition"] = 'attachment; filename="pocket-sheet.html"'
-    return response
+    saved = {"content-disposition": 'attachment; filename="pocket-sheet.html"'}
+    return HTMLResponse(pocket_html(*_pocket(asked)), headers=saved)
 
 
-def _pocket(asked: Asked, style: str = "") -> PocketFacts:
+def _pocket(asked: Asked) -> tuple[tuple[Want, ...], tuple[Form, ...], date]:
     wants = wants_of(asked.collection, *asked_of(asked.query))[:POCKET_WANTS]
-    return pocket_facts(wants, forms_to_know(asked.collection), date.today(), style=style)
+    return wants, tuple(forms_to_know(asked.collection)), date.today()
 
 
 BUYING_ROUTES = [

@@ -8,6 +8,7 @@ from starlette.routing import Route
 from weftglass.desk import TERMS, Shown, how_complete, piece_names, show
 from weftglass.desk.catalogue import page_choices
 from weftglass.desk.drawn import rarity_svg, table_svg
+from weftglass.desk.lists import rarity_records
 from weftglass.desk.rarity import HowRare, how_rare, rarities
 from weftglass.desk.selection import Selection, selected
 from weftglass.holdings import Completeness, GrowthCurve
@@ -23,7 +24,7 @@ from weftglass.web.pages.holdings import (
     terms_asked,
 )
 from weftglass.web.pages.lists import csv_text
-from weftglass.web.pages.rarity import rarity_facts, rarity_records, wanted_asked
+from weftglass.web.pages.rarity import rarity_facts, wanted_asked
 from weftglass.web.pages.selection import selection_asked
 from weftglass.web.rendering import page
 

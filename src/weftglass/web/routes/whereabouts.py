@@ -7,12 +7,13 @@ from starlette.routing import Route
 
 from weftglass.desk import lifespans, map_of, places_of, record_place, withdraw_place
 from weftglass.desk.catalogue import page_choices
+from weftglass.desk.lists import span_records, spot_records
 from weftglass.desk.selection import Selection, selected
 from weftglass.publish import map_svg, timeline_svg
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.lists import csv_text
 from weftglass.web.pages.selection import selection_asked
-from weftglass.web.pages.whereabouts import span_records, spot_records, whereabouts_facts
+from weftglass.web.pages.whereabouts import whereabouts_facts
 from weftglass.web.reading import number_typed
 from weftglass.web.rendering import page
 
