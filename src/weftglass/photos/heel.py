@@ -14,14 +14,23 @@ from weftglass.photos.rows import rows_of
 
 FloatArray = NDArray[np.float64]
 
-RING_WITHIN = np.array([0.04, 0.08, 0.13, 0.2, 0.3, 0.42, 0.06, 0.12])
-ROUNDED = np.array([0.04, 0.08, 0.13, 0.2, 0.3, 0.42, 0.015, 0.03])
+HEELS = np.array(
+    [[0.04, 0.04], [0.08, 0.08], [0.13, 0.13], [0.2, 0.2], [0.3, 0.3], [0.42, 0.42], [0.06, 0.015], [0.12, 0.03]]
+)
+DRAWN_IN = np.array([[0.2, 0.03], [0.3, 0.03], [0.42, 0.03], [0.55, 0.03]])
+RING_WITHIN, ROUNDED = np.vstack([HEELS, DRAWN_IN]).T
 """How far the ring an end touches lies within its half-width, and the radius that rounds it, as shares of the
-half-width: six round heels, two that are cut off at a slant."""
+half-width: six round heels, two that are cut off at a slant, and feet to which the side itself is drawn in."""
+
+HARDLY_DRAWN_IN = 0.01
+"""Share of drawn-in feet among those whose side runs straight down (common practice, no source)."""
 
 USUAL_SHARE, SHARE_LOG_SD = 0.13, 0.6
-"""Heels under a covering and lips are rounded by a seventh of their half-width, give or take a factor of 1.8 (common
-practice, no source)."""
+"""Heels and lips are rounded by a seventh of their half-width, give or take a factor of 1.8 (common practice, no
+source)."""
+
+COVERED_SHARE, COVERED_LOG_SD = 0.23, 0.45
+"""The same for the plane that a covered end touches, softer than the glass's own heel (from rendered pieces)."""
 
 EDGE_SD_PX = 1.3
 INDEPENDENT_POINTS = 9.0
@@ -194,9 +203,11 @@ def fitted_end(end: End, frame: Frame, plan: Plan = ROUND) -> EndFit:
     mean = np.nanmean(off, axis=1, keepdims=True)
     drop = drop + mean[:, 0]
     off = (off - mean) * frame.focal_px / EDGE_SD_PX
-    cost = end.trust * INDEPENDENT_POINTS * np.log1p(np.nanmean(off**2, axis=1))
-    cost = cost + (np.log(RING_WITHIN / USUAL_SHARE) / SHARE_LOG_SD) ** 2
-    weight = np.exp(-(cost - cost.min()) / 2)
+    misfit = INDEPENDENT_POINTS * np.log1p(np.nanmean(off**2, axis=1))
+    shares = np.array([1.0] * len(HEELS) + [max(HARDLY_DRAWN_IN, 1.0 - end.trust)] * len(DRAWN_IN))
+    cost = end.trust * misfit - 2 * np.log(shares) + (np.log(RING_WITHIN / USUAL_SHARE) / SHARE_LOG_SD) ** 2
+    standing = misfit + (np.log(RING_WITHIN / COVERED_SHARE) / COVERED_LOG_SD) ** 2
+    weight = np.exp(-(standing - standing.min()) / 2)
     drop_mean = float(np.average(drop, weights=weight))
-    mean_cost = float(cost.min() - 2 * np.log(weight.mean()))
+    mean_cost = float(cost.min() - 2 * np.log(np.mean(np.exp(-(cost - cost.min()) / 2))))
     return EndFit(drop_mean if end.bottom else -drop_mean, float(np.average(RING_WITHIN, weights=weight)), mean_cost)
