@@ -15,6 +15,7 @@ from tests.web.photograph import Staged
 from weftglass.desk import (
     VERDICTS,
     Collection,
+    ShelfRow,
     accept_finding,
     add_forms_from_file,
     create_piece,
@@ -26,7 +27,9 @@ from weftglass.desk import (
     record_measurement,
     rework_view,
 )
+from weftglass.desk.pieces import BriefAnswer
 from weftglass.evidence import Evidence
+from weftglass.records import Piece
 from weftglass.vessels import FormLibrary
 from weftglass.web import create_app
 from weftglass.web.limits import MAX_FILE_BYTES
@@ -435,3 +438,16 @@ def test_accepting_without_a_name_is_told_beside_the_field(
     assert status == 422
     assert 'id="finding-who-fault"' in text
     assert get_piece_dossier(collection, piece).findings == ()
+
+
+@pytest.mark.parametrize(
+    ("name", "probability", "said"),
+    [
+        ("none of the forms listed", 0.13, "not clear yet; likeliest none of the forms listed (13\u00a0%)"),
+        ("flask", 0.55, "about even flask (55\u00a0%)"),
+        ("flask", 0.99, "almost certainly flask (99\u00a0%)"),
+    ],
+)
+def test_the_shelf_names_no_vessel_surely_while_none_leads_clearly(name: str, probability: float, said: str) -> None:
+    row = ShelfRow(Piece(id="p", version=1, name="p"), None, 0, BriefAnswer(None, name, probability, 0.1, False, False))
+    assert shelf.vessel_words(row) == said

@@ -12,7 +12,7 @@ from weftglass.inside.reliability import reliability_of
 from weftglass.vessels import FormLibrary
 
 NINETY = 1.6449  # standard deviations either side that hold nine cases of ten
-CLEAR = 0.4  # below this the likeliest form is not named, only its family
+CLEAR = 0.4  # below this an answer is called not clear yet
 SURE = 0.95  # from this probability on nothing more is needed
 CHECKS = {  # how the owner can check a quantity; common practice, no source
     "capacity": "fill it with dry millet, if it is clean and open, and measure what it took",

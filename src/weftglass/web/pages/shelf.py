@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from weftglass.desk import SORTS, ShelfRow
+from weftglass.desk.explaining import CLEAR
 from weftglass.web.door import FormFault
 from weftglass.web.limits import MAX_FILE_BYTES
 from weftglass.web.pages.addresses import photo_address, piece_address
@@ -139,6 +140,8 @@ def vessel_words(row: ShelfRow) -> str:
     if answer.accepted:
         return answer.name
     again = "; evidence changed since" if answer.stale else ""
+    if answer.probability < CLEAR:
+        return f"not clear yet; likeliest {answer.name} ({percent_text(answer.probability)}){again}"
     return f"{chance_words(answer.probability)} {answer.name} ({percent_text(answer.probability)}){again}"
 
 
