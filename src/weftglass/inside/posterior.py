@@ -12,6 +12,7 @@ from weftglass.inside.bank import FormBank
 from weftglass.inside.bulges import Bulge
 from weftglass.inside.closer_look import closer_look
 from weftglass.inside.first_look import first_look, meeting
+from weftglass.inside.one_thread import on_one_thread
 from weftglass.inside.screening import LOST, SWEPT
 from weftglass.inside.surprise import Surprise
 from weftglass.inside.unlisted import densities, plain_look, unlisted_probability
@@ -73,6 +74,7 @@ class Posterior:
         return self.case.bulges[: self.case.cover.habit(best).bulges]
 
 
+@on_one_thread
 def posterior(
     evidence: Evidence, bank: FormBank, *, with_commonness: bool = True, tilt: FloatArray | None = None
 ) -> Posterior:
