@@ -73,6 +73,8 @@ PAGES = [
     "/nowhere",
 ]
 
+CHARTED = (f"/piece/{PIECE}/dates", "/holdings", "/whereabouts", "/rarity?with-signed=yes", "/catalogue/shown")
+
 
 @pytest.fixture(scope="module")
 def furnished(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
@@ -239,3 +241,37 @@ def test_pages_work_without_script(page_without_script: Page, furnished: str) ->
     page.locator("#find-q").fill("flask")
     page.get_by_role("button", name="Search").click()
     expect(page.locator(".standing")).to_have_count(1)
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_charts_are_read_on_a_phone_without_scrolling_by_day_and_by_night(
+    page: Page, furnished: str, theme: str
+) -> None:
+    """One size of each is shown, within the window, its letters no smaller than 10 pixels and clear of their ground."""
+    page.set_viewport_size({"width": 360, "height": 780})
+    page.emulate_media(color_scheme=theme)
+    seen = 0
+    for address in CHARTED:
+        opened(page, furnished, address)
+        charts = page.evaluate(
+            """() => [...document.querySelectorAll('svg.chart')].filter((one) => one.getClientRects().length)
+              .map((svg) => {
+              const box = svg.getBoundingClientRect(), unit = box.width / svg.viewBox.baseVal.width;
+              const light = (colour) => colour.match(/[\\d.]+/g).slice(0, 3).reduce((a, b) => a + Number(b), 0);
+              const ground = light(getComputedStyle(svg).backgroundColor);
+              const words = [...svg.querySelectorAll('text:not(.fill-paper)')].map((text) => getComputedStyle(text));
+              const rolled = [...document.querySelectorAll('*')].filter((one) => one.contains(svg)
+                && one.scrollWidth > one.clientWidth + 1 && /auto|scroll/.test(getComputedStyle(one).overflowX)).length;
+              return { hand: svg.classList.contains('at-hand'), right: box.right, rolled,
+                letters: Math.min(...words.map((one) => unit * parseFloat(one.fontSize))),
+                contrast: Math.min(...words.map((one) => Math.abs(light(one.fill) - ground))) };
+            })"""
+        )
+        for chart in charts:
+            assert chart["hand"], address
+            assert chart["right"] <= 360, address
+            assert chart["rolled"] == 0, address
+            assert chart["letters"] >= 10, address
+            assert chart["contrast"] > 200, address
+        seen += len(charts)
+    assert seen >= 3
