@@ -17,6 +17,7 @@ from weftglass.desk import (
     get_piece_dossier,
     get_view,
     mark_bare,
+    outlines,
     propose_bare,
     propose_outline,
     record_sighting,
@@ -163,3 +164,24 @@ def test_a_section_that_was_seen_measures_the_photographs_anew(collection: Colle
     assert flat.measured is not None
     assert max(half for _, half in flat.measured.points) > max(half for _, half in before.measured.points)
     assert get_view(collection, measured.id).view.measured == before.measured
+
+
+def test_marking_glass_measures_nothing_anew_and_a_new_edge_does(
+    collection: Collection, measured: View, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Bare and left-out ranges bear on nothing measured; what is measured is as if measured with them."""
+    asked: list[str] = []
+    measure = outlines.measured_outline
+
+    def counted(view: View, *more: Any) -> Any:
+        asked.append(view.id)
+        return measure(view, *more)
+
+    monkeypatch.setattr(outlines, "measured_outline", counted)
+    marked = rework_view(collection, measured.id, {"bare": [[150, 170]], "left_out": [[20, 30]]}, who="Mira")
+    assert asked == []
+    assert (marked.bare, marked.left_out) == (((150.0, 170.0),), ((20.0, 30.0),))
+    assert marked.measured == measured.measured
+    again = rework_view(collection, measured.id, {"polygon": [list(point) for point in measured.polygon]}, who="Mira")
+    assert asked == [measured.id]
+    assert again.measured == marked.measured

@@ -77,6 +77,10 @@ def propose_outline(
         return draft.put(_measured_anew(collection, draft, view))
 
 
+ONLY_MARKED = frozenset({"bare", "left_out"})
+"""What is marked on a measured outline and bears on nothing measured: the answer need not wait for measuring."""
+
+
 def rework_view(
     collection: Collection, view_id: str, parts: Mapping[str, object], *, who: str, version: int | None = None
 ) -> View:
@@ -111,7 +115,8 @@ def rework_view(
     with collection.cabinet.writing(signature(who)) as draft:
         view = draft.get(View, view_id)
         changed = replace(view, version=view.version if version is None else version, **changes)
-        changed = _measured_anew(collection, draft, changed)
+        if changes.keys() - ONLY_MARKED:
+            changed = _measured_anew(collection, draft, changed)
         if "polygon" not in changes:
             changed = _ranges_kept_in_place(view, changed, set(changes))
         return draft.put(changed)
