@@ -15,12 +15,12 @@ from weftglass.photos.camera import FOCAL_REL_SD, focal_px
 from weftglass.photos.cut import SEEN, Unseen, cut_ends
 from weftglass.photos.decode import Pixels
 from weftglass.photos.frame import Frame
-from weftglass.photos.level_rows import detail_of
 from weftglass.photos.remarks import bulges, doubts, size_doubts
 from weftglass.photos.rows import dense
 from weftglass.photos.scale import Scale, scale_from_height
 from weftglass.photos.section import SectionHint
-from weftglass.photos.solve import AxisPx, Solved, shape_of, sides_of, solve, unit_from_bar
+from weftglass.photos.solve import AxisPx, Solved, shape_of, sides_of, unit_from_bar
+from weftglass.photos.solved_once import solved_once
 from weftglass.photos.tilt import Tilt
 
 FloatArray = NDArray[np.float64]
@@ -178,8 +178,7 @@ def measure_outline(
     width, height = image_size
     centre = ((width - 1) / 2, (height - 1) / 2)
     focal, focal_sd = _focal(focal_35mm, rough.mm_per_px, width, height)
-    detail = None if pixels is None else detail_of(pixels, polygon)
-    solved = solve(line, focal, centre, axis, tilt_deg, section, cut, detail)
+    solved = solved_once(polygon, line, pixels, focal, centre, axis, tilt_deg, section, cut)
     unit_mm, scale_sd = _unit_mm(solved, scale, height_mm, height_sd_mm, rough)
     z = np.linspace(0.0, solved.shape.height, points)
     sd_mm, height_spread = _spread(line, solved, z, unit_mm, focal_sd, scale, tilt_known=tilt_deg is not None)
