@@ -14,6 +14,7 @@ from weftglass.desk import (
     Collection,
     add_photos_to_piece,
     create_piece,
+    evidence_of,
     get_piece_dossier,
     get_view,
     mark_bare,
@@ -185,3 +186,15 @@ def test_marking_glass_measures_nothing_anew_and_a_new_edge_does(
     again = rework_view(collection, measured.id, {"polygon": [list(point) for point in measured.polygon]}, who="Mira")
     assert asked == [measured.id]
     assert again.measured == marked.measured
+
+
+def test_a_bulge_on_one_side_and_what_a_person_leaves_out_are_not_read(collection: Collection, view: View) -> None:
+    """A handle on the right of the body: neither side is evidence there."""
+    handled = [*BOTTLE[:4], [400, 500], [440, 510], [440, 640], [400, 650], *BOTTLE[4:]]
+    parts = {"polygon": handled, "scale": scale_record(BAR), "left_out": [[20, 30]]}
+    saved = rework_view(collection, view.id, parts, who="Mira")
+    assert saved.measured is not None
+    ((low, high),) = saved.measured.bulges
+    assert (low, high) == pytest.approx((80, 140), abs=6)
+    (outline,) = evidence_of(collection, view.piece).outlines
+    assert set(outline.hidden) == {(20.0, 30.0), (low, high)}

@@ -165,7 +165,7 @@ def _outline(view: View) -> Outline:
         sd_mm=view.measured.sd_mm,
         scale_sd=view.measured.scale_sd,
         bare=view.bare,
-        hidden=view.left_out,
+        hidden=(*view.left_out, *view.measured.bulges),
         base_unseen=view.base_unseen,
         top_unseen=view.top_unseen,
         where=f"view {view.id}",

@@ -24,7 +24,7 @@ def bulges(solved: Solved, unit_mm: float) -> tuple[tuple[tuple[float, float], .
             hidden.append((low, high))
             remarks.append(
                 f"The outline stands out on the {name} between {low:.0f} and {high:.0f} mm: a handle or strap? "
-                "There the other side was taken."
+                "The other side is drawn there, and the inference reads neither."
             )
     for first, last in runs(solved.sides.cut):
         low, high = max(0.0, float(z[last])), float(z[first])
