@@ -7,6 +7,7 @@ from pathlib import Path
 
 import cv2
 import numpy as np
+import pytest
 
 import weftglass.demo
 from weftglass.photos import read_photograph, trace_outline
@@ -35,11 +36,13 @@ def test_unlike_mirror_tells_other_colours_in_any_light() -> None:
     assert unlike_mirror(halves((60.0, 20.0, 40.0), (30.0, -15.0, -5.0)), AXIS, REACH, 1.0)[:, 2:].min() == 2.5
 
 
-def test_trace_outline_of_a_piece_lit_from_one_side_and_cut_off_at_both_ends() -> None:
-    truth = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))["p-29-front"]
-    photo = read_photograph((DEMO / "photographs/p-29-front.jpg").read_bytes(), "p-29-front.jpg")
+@pytest.mark.parametrize("name", ["p-29-front", "p-02-front"])
+def test_trace_outline_of_a_piece_lit_from_one_side(name: str) -> None:
+    """The first is cut off at both ends too; of the second a doubtful outline would lose a part of the shoulder."""
+    truth = json.loads((DEMO / "truth.json").read_text(encoding="utf-8"))[name]
+    photo = read_photograph((DEMO / f"photographs/{name}.jpg").read_bytes(), name)
     true = np.zeros((photo.height_px, photo.width_px), np.uint8)
     cv2.fillPoly(true, [np.round(truth["polygon_px"]).astype(np.int32)], 1)
     found = trace_outline(photo)
-    assert (found.mask & (true > 0)).sum() > 0.95 * (found.mask | (true > 0)).sum()
+    assert (found.mask & (true > 0)).sum() > 0.98 * (found.mask | (true > 0)).sum()
     assert not found.warnings

@@ -30,8 +30,11 @@ FINE_SIDE_PX = 1400
 
 LOW_CONFIDENCE = 0.47
 SIDELIT = (0.0, 0.5, 1.0)
-"""How far light from one side is allowed for (see `symmetric.unlike_mirror`): more only where less gives a doubtful
+"""How far light from one side is allowed for (see `symmetric.unlike_mirror`): more only where less gives no sure
 outline, for then different things left and right of a piece pass for one."""
+
+SURE_ENOUGH = 0.55
+"""An outline of this confidence is not tried again in another light."""
 
 ODD_SHAPE = 0.4
 """Most confidence in an outline that looks like a ruler, or like a piece with something behind both its sides."""
@@ -152,7 +155,7 @@ def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
     tried = []
     for sidelit in SIDELIT:
         tried.append(_found_in_light(photo, inside, sidelit))
-        if tried[-1].confidence >= LOW_CONFIDENCE:
+        if tried[-1].confidence >= SURE_ENOUGH:
             break
     return max(tried, key=lambda one: one.confidence)
 
