@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
+from weftglass.inside.belief import belief_in_outlines, believed
 from weftglass.inside.bulges import Bulge
 from weftglass.inside.closer_look import closer_look
 from weftglass.inside.first_look import first_look, meeting
@@ -101,6 +102,11 @@ def posterior(
     running = look.running
     closer = closer_look(case, bank, look, log_prior)
     fine, order, exact = closer.case, closer.order, closer.exact
+    surprise = surprise_of(fine, bank.part(order), exact)
+    plain = plain_look(case, fine, exact)
+    if case.nodes:
+        belief = belief_in_outlines(fine, bank.part(order), exact, log_prior[order])
+        exact = believed(exact, len(case.nodes), belief)
     if case.nodes or case.sounded:
         # a glance errs alike for all forms on average: shift the rest so that the two scales meet
         # and what was left behind, on a better look, never leads what was weighed exactly
@@ -108,8 +114,6 @@ def posterior(
         running[:, order] = exact.running
     total = running[-1]
     joint = total + log_prior
-    surprise = surprise_of(fine, bank.part(order), exact)
-    plain = plain_look(case, fine, exact)
     library, general = densities(plain, bank.part(closer.near), prior[closer.near])
     unlisted = unlisted_probability(library, general, surprise, case)
     if look.screened and len(bank) > SWEPT:

@@ -1,0 +1,93 @@
+"""
+How far outlines are believed: less where simulated pieces showed that answers about such coverings are too sure.
+
+A likelihood that is right for even, close coverings of known forms claims too much where hollows are bridged, the
+covering is thick or ends elsewhere than the glass, the form is only drawn, or no length is known. There every outline's
+log likelihood is taken by a share below 1 (a tempered likelihood).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.evidence import KINDS, Outline
+from weftglass.inside.bank import FormBank
+from weftglass.inside.weighing import Case, Weighed
+
+FloatArray = NDArray[np.float64]
+
+# What the log of the share falls by where all of a piece is so. Fitted by hand to what 890 simulated answers in 13
+# circumstances claimed and how many of them were right (seed 20261301; `benchmarks/inside_accuracy.py` tries others).
+BRIDGED, LOW, HIGH, DRAWN, UNSCALED, HIDDEN = 0.30, 0.15, 0.35, 0.25, 0.25, 0.50
+THICK, THICK_FROM_MM, THICK_OVER_MM, THICKEST = 0.40, 3.0, 5.0, 2.0
+TRACED_MM, DRAWN_MM = 0.15, 0.5  # a form whose profile is known so well is not doubted; one so badly wholly
+SCALE_KNOWN = 0.1  # a relative sd of the scale below which lengths are known
+
+
+def belief_in_outlines(case: Case, bank: FormBank, weighed: Weighed, log_prior: FloatArray) -> float:
+    """
+    Share of their log likelihood with which outlines count, above 0 and at most 1.
+
+    Parameters
+    ----------
+    case : Case
+    bank : FormBank
+        F forms.
+    weighed : Weighed
+        Of these forms; says how probable each kind of covering is.
+    log_prior : array (F,)
+    """
+    if not case.nodes:
+        return 1.0
+    joint = weighed.total + log_prior
+    share = np.exp(joint - joint.max())
+    share /= share.sum()
+    drawn = np.clip((share @ bank.shape_sd - TRACED_MM) / (DRAWN_MM - TRACED_MM), 0.0, 1.0)
+    doubt = (
+        DRAWN * float(drawn) + UNSCALED * float(_unscaled(case)) + HIDDEN * min(map(_hidden, case.evidence.outlines))
+    )
+    if not case.all_bare:
+        classes = share @ weighed.state.class_weight
+        thick = np.clip((classes @ case.cover.mean_mm - THICK_FROM_MM) / THICK_OVER_MM, 0.0, THICKEST)
+        habits = [case.cover.habit(k) for k in range(len(case.cover))]
+        each = np.array([
+            BRIDGED * habit.bridged + LOW * (habit.ends.foot_mm > 0) + HIGH * (habit.ends.rise_mm > 0)
+            for habit in habits
+        ])  # fmt: skip
+        doubt += THICK * float(thick) + float(classes @ each)
+    return float(np.exp(-doubt))
+
+
+def _unscaled(case: Case) -> bool:
+    """Whether nothing says how large the piece is."""
+    lengths = any(KINDS[reading.what].unit == "mm" for reading in case.evidence.measurements)
+    return not lengths and all(outline.scale_sd >= SCALE_KNOWN for outline in case.evidence.outlines)
+
+
+def _hidden(outline: Outline) -> float:
+    """Share of the outline's height that is not seen."""
+    tall = float(outline.points[-1, 0])
+    return min(1.0, sum(max(0.0, min(high, tall) - max(low, 0.0)) for low, high in outline.hidden) / tall)
+
+
+def believed(weighed: Weighed, outlines: int, belief: float) -> Weighed:
+    """
+    The same with so many outlines, its first items, counting by a share of what they say; the likeliest form stays put.
+
+    Parameters
+    ----------
+    weighed : Weighed
+    outlines : int
+    belief : float
+        Above 0, at most 1.
+    """
+    running = weighed.running.copy()
+    told = running[1 : outlines + 1]
+    less = (belief - 1.0) * (told - told.max(axis=1, keepdims=True))
+    running[1 : outlines + 1] += less
+    running[outlines + 1 :] += less[-1]
+    state = replace(weighed.state, log_weight=weighed.state.log_weight + less[-1][:, None])
+    return replace(weighed, running=running, state=state)

@@ -1,0 +1,78 @@
+"""Outlines count less where simulation shows answers to be too sure, and measurements count as before."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from weftglass.evidence import Evidence, Measurement
+from weftglass.inside.bank import FormBank
+from weftglass.inside.belief import belief_in_outlines, believed
+from weftglass.inside.posterior import posterior
+from weftglass.inside.weighing import Case, Weighed, weigh
+
+from .conftest import laid_over, plain_form
+
+FORMS = [plain_form("small", 220.0, 36.0), plain_form("middle", 230.0, 38.0), plain_form("large", 236.0, 40.0)]
+EVEN = np.log(np.full(3, 1 / 3))
+
+
+def weighed(evidence: Evidence, forms: list = FORMS) -> tuple[Case, FormBank, Weighed]:
+    """A case weighed against all forms, exactly."""
+    bank = FormBank.of(forms)
+    case = Case.of(evidence, any_flat=False)
+    return case, bank, weigh(case, bank, around=weigh(case, bank).state)
+
+
+def seen(cover_mm: float = 2.5, **known: object) -> Evidence:
+    """The middle form under an even covering."""
+    outline = laid_over(FORMS[1], cover_mm)
+    return Evidence("p", outlines=(replace(outline, **known),))
+
+
+def belief(evidence: Evidence, forms: list = FORMS) -> float:
+    return belief_in_outlines(*weighed(evidence, forms), EVEN)
+
+
+def test_a_close_covering_of_known_forms_is_believed_nearly_wholly() -> None:
+    assert 0.85 < belief(seen()) <= 1.0
+
+
+def test_thick_coverings_lost_scale_hidden_parts_and_mere_drawings_are_believed_less() -> None:
+    plain = belief(seen())
+    assert belief(seen(cover_mm=9.0)) < 0.85 * plain
+    assert belief(seen(scale_sd=0.3)) < 0.85 * plain
+    assert belief(seen(hidden=((0.0, 90.0),))) < 0.9 * plain
+    drawn = [replace(form, tolerance=replace(form.tolerance, shape_sd_mm=0.6)) for form in FORMS]
+    assert belief(seen(), drawn) < 0.9 * plain
+
+
+def test_a_measured_length_gives_an_outline_without_scale_its_belief_back() -> None:
+    unscaled = seen(scale_sd=0.3)
+    told = replace(unscaled, measurements=(Measurement("height", 232.0, 1.0),))
+    assert belief(told) > 1.15 * belief(unscaled)
+
+
+def test_evidence_without_outlines_is_believed_as_it_is() -> None:
+    assert belief(Evidence("p", measurements=(Measurement("height", 232.0, 1.0),))) == 1.0
+
+
+def test_believed_shrinks_what_outlines_say_and_leaves_what_was_measured() -> None:
+    evidence = replace(seen(), measurements=(Measurement("height", 232.0, 1.0),))
+    *_, plain = weighed(evidence)
+    less = believed(plain, 1, 0.6)
+    lead = plain.running - plain.running.max(axis=1, keepdims=True)
+    assert less.running[1] - less.running[1].max() == pytest.approx(0.6 * lead[1])
+    assert np.diff(less.running, axis=0)[1] == pytest.approx(np.diff(plain.running, axis=0)[1])
+    assert less.running[1].max() == pytest.approx(plain.running[1].max())
+    assert less.state.log_likelihood() == pytest.approx(less.running[-1])
+    assert less.state.class_weight == pytest.approx(plain.state.class_weight)
+
+
+def test_posterior_takes_outlines_by_their_belief() -> None:
+    found = posterior(seen(cover_mm=9.0), FormBank.of(FORMS), with_commonness=False)
+    *_, plain = weighed(seen(cover_mm=9.0))
+    sure = np.exp(plain.total - plain.total.max())
+    assert found.probability.max() / (1 - found.unlisted) < sure.max() / sure.sum() - 0.005
