@@ -223,10 +223,12 @@ class NextLook:
         Examples
         --------
         >>> NextLook("weigh it", 0.9, "low", 1.0, None, "weight", settles=0.412).expected_words
-        '0.9 bits expected; 41 % chance that it settles the question'
+        '0.9 bits expected; 41 % chance that it settles which of the forms it is'
         """
-        settling = f"; {100 * self.settles:.0f} % chance that it settles the question" if self.settles >= 0.05 else ""
-        return f"{self.gain_bits:.1f} bits expected{settling}"
+        told = f"{self.gain_bits:.1f} bits expected"
+        if self.settles < 0.05:
+            return told
+        return f"{told}; {100 * self.settles:.0f} % chance that it settles which of the forms it is"
 
 
 @dataclass(frozen=True, eq=False)
