@@ -85,7 +85,8 @@ def test_recheck_finds_nothing_when_nothing_changed(collection: Collection, meas
 
 def test_recheck_says_what_became_known(collection: Collection, measured: View) -> None:
     """A weight that rules the accepted form out shows in words and figures; the frozen side stays."""
-    finding = accept_finding(collection, measured.piece, who="Mira")
+    likeliest = identify_piece(collection, measured.piece).candidates[0].form
+    finding = accept_finding(collection, measured.piece, who="Mira", form=likeliest)
     record_measurement(collection, measured.piece, "weight", "3 kg", who="Mira")
     check = recheck_finding(collection, finding.id)
     assert check.evidence_added == ("weight 3000 g",)

@@ -11,6 +11,7 @@ from tests.desk.conftest import picture
 from weftglass.desk import (
     Collection,
     accept_finding,
+    best_of,
     count_pieces,
     create_piece,
     edit_piece,
@@ -133,8 +134,9 @@ def test_shelf_row_follows_the_answer(collection: Collection, measured: View) ->
     answer = identify_piece(collection, measured.piece)
     row = list_pieces(collection)[0].answer
     assert row is not None
-    assert (row.form, row.accepted, row.stale) == (answer.candidates[0].form, False, False)
-    assert row.probability == pytest.approx(answer.candidates[0].probability)
+    form, probability = best_of(answer)
+    assert (row.form, row.accepted, row.stale) == (form, False, False)
+    assert row.probability == pytest.approx(probability)
     edit_piece(collection, measured.piece, {"notes": "dusty"}, who="Mira")
     assert not (list_pieces(collection)[0].answer or row).stale
     edit_piece(collection, measured.piece, {"technique": "coiling"}, who="Mira")

@@ -53,7 +53,7 @@ def test_piece_is_refused_when_a_field_is_of_a_wrong_type(changed: dict[str, Any
 
 def test_missing_field_is_named() -> None:
     """A record without its name is refused, not given one."""
-    with pytest.raises(InputError, match="name is None"):
+    with pytest.raises(InputError, match="name is left out"):
         from_plain(Piece, {"id": "p"}, "here")
 
 
