@@ -9,7 +9,7 @@ import pytest
 
 from weftglass.evidence import Evidence, Measurement
 from weftglass.inside.bank import FormBank
-from weftglass.inside.belief import belief_in_outlines, believed
+from weftglass.inside.belief import belief_in_outlines, believed, with_passed_over
 from weftglass.inside.posterior import posterior
 from weftglass.inside.weighing import Case, Weighed, weigh
 
@@ -76,3 +76,13 @@ def test_posterior_takes_outlines_by_their_belief() -> None:
     *_, plain = weighed(seen(cover_mm=9.0))
     sure = np.exp(plain.total - plain.total.max())
     assert found.probability.max() / (1 - found.unlisted) < sure.max() / sure.sum() - 0.005
+
+
+def test_forms_not_weighed_keep_the_share_of_what_a_first_look_passes_over() -> None:
+    sure, prior = np.array([0.9, 0.1, 0.0, 0.0]), np.array([0.25, 0.25, 0.3, 0.2])
+    shared = with_passed_over(sure, prior, np.array([0, 1]), 0.7)
+    assert shared.sum() == pytest.approx(1.0)
+    assert shared[2:] == pytest.approx(0.03 * np.array([0.6, 0.4]))
+    assert shared[0] == pytest.approx(0.97 * 0.9)
+    assert with_passed_over(sure, prior, np.array([0, 1]), 1.0) == pytest.approx(sure)
+    assert with_passed_over(sure, prior, np.arange(4), 0.5) == pytest.approx(sure)
