@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import cache, partial
 
 import cv2
 import numpy as np
@@ -23,6 +24,7 @@ from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_cost
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+Reduced = tuple[Features, BoolArray, float]
 
 SEARCH_SIDE_PX = 320
 COARSE_SIDE_PX = 560
@@ -152,20 +154,21 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
 
 def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
     """The surest outline, light from one side allowed for as far as it must be."""
+    reduced = cache(partial(_reduced, photo.pixels, inside))
     tried = []
     for sidelit in SIDELIT:
-        tried.append(_found_in_light(photo, inside, sidelit))
+        tried.append(_found_in_light(photo, reduced, sidelit))
         if tried[-1].confidence >= SURE_ENOUGH:
             break
     return max(tried, key=lambda one: one.confidence)
 
 
-def _found_in_light(photo: Photograph, inside: BoolArray, sidelit: float) -> Silhouette:
-    coarse = _coarse(photo.pixels, inside, sidelit)
+def _found_in_light(photo: Photograph, reduced: Callable[[int], Reduced], sidelit: float) -> Silhouette:
+    coarse = _coarse(reduced, sidelit)
     first, last = coarse.outline.rows
     if last - first < 0.08 * coarse.features.shape[0] or coarse.outline.gain <= 0:
         return _nothing(photo, "No piece stands out from what is behind it: draw the outline by hand.")
-    polygon, odds = _fine(photo.pixels, inside, coarse)
+    polygon, odds = _fine(photo.pixels, reduced(FINE_SIDE_PX), coarse)
     return _silhouette(photo, polygon, odds)
 
 
@@ -183,16 +186,16 @@ def _inside(photo: Photograph, box: Sequence[float] | None) -> BoolArray:
     return inside
 
 
-def _reduced(pixels: Pixels, inside: BoolArray, side: int) -> tuple[Features, BoolArray, float]:
+def _reduced(pixels: Pixels, inside: BoolArray, side: int) -> Reduced:
     copy, factor = working_copy(pixels, side)
     size = (copy.shape[1], copy.shape[0])
     small = cv2.resize(inside.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
     return features_of(copy), small, factor
 
 
-def _coarse(pixels: Pixels, inside: BoolArray, sidelit: float) -> _Stage:
+def _coarse(reduced: Callable[[int], Reduced], sidelit: float) -> _Stage:
     """Axis and symmetric outline at low resolution, colours learnt anew from each answer."""
-    features, small, factor = _reduced(pixels, inside, SEARCH_SIDE_PX)
+    features, small, factor = reduced(SEARCH_SIDE_PX)
     odds = _barred(unlike_the_border(features, small), small)
     columns = np.flatnonzero(small.any(axis=0))
     span = int(columns[-1] - columns[0])
@@ -205,7 +208,7 @@ def _coarse(pixels: Pixels, inside: BoolArray, sidelit: float) -> _Stage:
     ]
     start = max(best_outlines(costs), key=lambda outline: outline.gain)
     stage = _upright_or_leaning(_Stage(features, odds, odds, factor, 0.0, start, sidelit))
-    features, small, finer = _reduced(pixels, inside, COARSE_SIDE_PX)
+    features, small, finer = reduced(COARSE_SIDE_PX)
     stage = _carried(stage, features, _barred(unlike_the_border(features, small), small), finer)
     for steps in (((3.0, 0.016), (1.5, 0.008)), ((1.5, 0.008), (0.8, 0.004))):
         stage = _between_sides(_best_axis(stage, steps))
@@ -412,9 +415,9 @@ def _relearnt(stage: _Stage, small: BoolArray) -> _Stage:
     return replace(stage, odds=_barred(odds, small), learnt=True)
 
 
-def _fine(pixels: Pixels, inside: BoolArray, coarse: _Stage) -> tuple[FloatArray, Map]:
+def _fine(pixels: Pixels, reduced: Reduced, coarse: _Stage) -> tuple[FloatArray, Map]:
     """The outline moved to the edges of a finer picture, in pixels of the photograph, and log odds learnt anywhere."""
-    features, small, factor = _reduced(pixels, inside, FINE_SIDE_PX)
+    features, small, factor = reduced
     ratio = factor / coarse.factor
     polygon = (_polygon(coarse) + 0.5) * ratio - 0.5
     size = (features.shape[1], features.shape[0])
