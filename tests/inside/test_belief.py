@@ -7,11 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from weftglass.evidence import Evidence, Measurement
+from weftglass.evidence import Evidence, Measurement, Sighting
 from weftglass.inside.bank import FormBank
-from weftglass.inside.belief import belief_in_outlines, believed, with_passed_over
+from weftglass.inside.belief import PASSED_OVER, Doubt, believed, doubt_of_outlines, with_passed_over
+from weftglass.inside.first_look import first_look
 from weftglass.inside.posterior import posterior
 from weftglass.inside.weighing import Case, Weighed, weigh
+from weftglass.vessels import Form
 
 from .conftest import laid_over, plain_form
 
@@ -33,7 +35,7 @@ def seen(cover_mm: float = 2.5, **known: object) -> Evidence:
 
 
 def belief(evidence: Evidence, forms: list = FORMS) -> float:
-    return belief_in_outlines(*weighed(evidence, forms), EVEN)
+    return doubt_of_outlines(*weighed(evidence, forms), EVEN).belief
 
 
 def test_a_close_covering_of_known_forms_is_believed_nearly_wholly() -> None:
@@ -78,11 +80,35 @@ def test_posterior_takes_outlines_by_their_belief() -> None:
     assert found.probability.max() / (1 - found.unlisted) < sure.max() / sure.sum() - 0.005
 
 
+PRIOR = np.array([0.5, 0.3, 0.2])
+SURE = np.array([1.0, 0.0, 0.0])  # of three forms only the first was weighed exactly
+FIRST = np.array([0])
+
+
+def passed_over(evidence: Evidence, chance: float, forms: list[Form] = FORMS) -> np.ndarray:
+    case, bank, every = weighed(evidence, forms)
+    look = first_look(case, bank, np.log(PRIOR))
+    return with_passed_over(SURE, PRIOR, look, FIRST, every.part(FIRST), chance)
+
+
 def test_forms_not_weighed_keep_the_share_of_what_a_first_look_passes_over() -> None:
-    sure, prior = np.array([0.9, 0.1, 0.0, 0.0]), np.array([0.25, 0.25, 0.3, 0.2])
-    shared = with_passed_over(sure, prior, np.array([0, 1]), 0.7)
-    assert shared.sum() == pytest.approx(1.0)
-    assert shared[2:] == pytest.approx(0.03 * np.array([0.6, 0.4]))
-    assert shared[0] == pytest.approx(0.97 * 0.9)
-    assert with_passed_over(sure, prior, np.array([0, 1]), 1.0) == pytest.approx(sure)
-    assert with_passed_over(sure, prior, np.arange(4), 0.5) == pytest.approx(sure)
+    shared = passed_over(seen(), 0.03)
+    assert shared == pytest.approx([0.97, 0.03 * 0.6, 0.03 * 0.4])
+    assert passed_over(seen(), 0.0) == pytest.approx(SURE)
+
+
+def test_a_colour_that_only_a_weighed_form_comes_in_leaves_the_others_next_to_nothing() -> None:
+    forms = [replace(form, colours=(colour,)) for form, colour in zip(FORMS, ("cobalt", "amber", "aqua"), strict=True)]
+    only_outline = passed_over(seen(), 0.03, forms)
+    told = replace(seen(), sightings=(Sighting("colour", "cobalt", 0.95),))
+    assert passed_over(told, 0.03, forms)[0] > 1.0 - 0.3 * (1.0 - only_outline[0])
+    against = replace(seen(), sightings=(Sighting("colour", "aqua", 0.95),))
+    shared = passed_over(against, 0.03, forms)
+    assert shared[2] > 2.0 * only_outline[2]
+    assert shared[1] < only_outline[1]
+
+
+def test_only_what_is_not_seen_lets_a_first_look_pass_a_form_over() -> None:
+    assert Doubt(seen=0.0, known=0.5).passed_over == 0.0
+    assert Doubt(seen=0.3, known=0.5).passed_over == pytest.approx(PASSED_OVER * (1 - np.exp(-0.3)))
+    assert Doubt(seen=0.3, known=0.5).belief == pytest.approx(np.exp(-0.8))

@@ -8,13 +8,14 @@ log likelihood is taken by a share below 1 (a tempered likelihood).
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.evidence import KINDS, Outline
 from weftglass.inside.bank import FormBank
+from weftglass.inside.first_look import FirstLook
 from weftglass.inside.weighing import Case, Weighed
 
 FloatArray = NDArray[np.float64]
@@ -31,9 +32,36 @@ with even, close coverings it did so to none, of 3,600 others to 2 in 100 (seeds
 SCALE_KNOWN = 0.1  # a relative sd of the scale below which lengths are known
 
 
-def belief_in_outlines(case: Case, bank: FormBank, weighed: Weighed, log_prior: FloatArray) -> float:
+@dataclass(frozen=True)
+class Doubt:
     """
-    Share of their log likelihood with which outlines count, above 0 and at most 1.
+    What the log of the share falls by with which outlines count.
+
+    Attributes
+    ----------
+    seen : float
+        For what the covering does and for what of the piece is not seen: a first look may pass over the right form.
+    known : float
+        For how the forms are known and for a size that nobody told; no first look was ever misled by these.
+    """
+
+    seen: float = 0.0
+    known: float = 0.0
+
+    @property
+    def belief(self) -> float:
+        """Share of their log likelihood with which outlines count, above 0 and at most 1."""
+        return float(np.exp(-self.seen - self.known))
+
+    @property
+    def passed_over(self) -> float:
+        """Chance that the first look passed over the right form, before evidence other than outlines is asked."""
+        return float(PASSED_OVER * (1.0 - np.exp(-self.seen)))
+
+
+def doubt_of_outlines(case: Case, bank: FormBank, weighed: Weighed, log_prior: FloatArray) -> Doubt:
+    """
+    How far outlines are doubted.
 
     Parameters
     ----------
@@ -45,14 +73,13 @@ def belief_in_outlines(case: Case, bank: FormBank, weighed: Weighed, log_prior: 
     log_prior : array (F,)
     """
     if not case.nodes:
-        return 1.0
+        return Doubt()
     joint = weighed.total + log_prior
     share = np.exp(joint - joint.max())
     share /= share.sum()
     drawn = np.clip((share @ bank.shape_sd - TRACED_MM) / (DRAWN_MM - TRACED_MM), 0.0, 1.0)
-    doubt = (
-        DRAWN * float(drawn) + UNSCALED * float(_unscaled(case)) + HIDDEN * min(map(_hidden, case.evidence.outlines))
-    )
+    known = DRAWN * float(drawn) + UNSCALED * float(_unscaled(case))
+    seen = HIDDEN * min(map(_hidden, case.evidence.outlines))
     if not case.all_bare:
         classes = share @ weighed.state.class_weight
         thick = np.clip((classes @ case.cover.mean_mm - THICK_FROM_MM) / THICK_OVER_MM, 0.0, THICKEST)
@@ -61,8 +88,8 @@ def belief_in_outlines(case: Case, bank: FormBank, weighed: Weighed, log_prior: 
             BRIDGED * habit.bridged + LOW * (habit.ends.foot_mm > 0) + HIGH * (habit.ends.rise_mm > 0)
             for habit in habits
         ])  # fmt: skip
-        doubt += THICK * float(thick) + float(classes @ each)
-    return float(np.exp(-doubt))
+        seen += THICK * float(thick) + float(classes @ each)
+    return Doubt(seen, known)
 
 
 def _unscaled(case: Case) -> bool:
@@ -97,18 +124,25 @@ def believed(weighed: Weighed, outlines: int, belief: float) -> Weighed:
     return replace(weighed, running=running, state=state)
 
 
-def with_passed_over(probability: FloatArray, prior: FloatArray, weighed: IntArray, belief: float) -> FloatArray:
+def with_passed_over(
+    probability: FloatArray, prior: FloatArray, look: FirstLook, weighed: IntArray, exact: Weighed, chance: float
+) -> FloatArray:
     """
     Probabilities with a share for forms that were not weighed exactly: the first look may pass over the right one.
+
+    Evidence other than outlines says how much of the chance is left: a letter that only weighed forms bear leaves none.
 
     Parameters
     ----------
     probability, prior : array (F,)
         Each sums to 1.
-    weighed : array of int
+    look : FirstLook
+    weighed : array of int (M,)
         Indices of the forms that were weighed exactly.
-    belief : float
-        In the outlines; where they are believed wholly, nothing was ever passed over.
+    exact : Weighed
+        Of these forms.
+    chance : float
+        As `Doubt.passed_over`, of this many outlines.
 
     Returns
     -------
@@ -117,7 +151,19 @@ def with_passed_over(probability: FloatArray, prior: FloatArray, weighed: IntArr
     """
     others = np.ones(len(prior), dtype=bool)
     others[weighed] = False
-    if not others.any():
+    if not others.any() or chance == 0.0:
         return probability
-    share = PASSED_OVER * (1.0 - belief)
-    return np.asarray((1.0 - share) * probability + share * np.where(others, prior, 0.0) / prior[others].sum())
+    told = look.told_beside
+    asked = others & np.isfinite(told)
+    weight = np.where(others, prior, 0.0)
+    if asked.any():
+        beside = exact.running[-1] - exact.running[look.outlines]
+        seen = exact.running[look.outlines] + np.log(prior[weighed])
+        best = max(float(beside.max()), float(told[asked].max()))
+        likely = np.exp(np.where(asked, told, -np.inf) - best)
+        mean = float(prior[asked] @ likely[asked] / prior[asked].sum())
+        weight = weight * np.where(asked, likely, mean)
+        share = np.exp(seen - seen.max())
+        found = float(share @ np.exp(beside - best) / share.sum())
+        chance = chance * mean / (chance * mean + (1.0 - chance) * found)
+    return np.asarray((1.0 - chance) * probability + chance * weight / weight.sum())

@@ -39,6 +39,10 @@ class FirstLook:
         Which class of the glance each class of the case went into; -1 where the screen had ruled it out.
     screened : bool
         Whether forms were left behind unweighed.
+    outlines : int
+        How many of the items, the first ones, are outlines.
+    told_beside : array (F,)
+        Log likelihood of the items after the outlines; not a number for forms left behind.
     """
 
     running: FloatArray
@@ -46,6 +50,8 @@ class FirstLook:
     glance: Weighed
     parents: IntArray
     screened: bool
+    outlines: int
+    told_beside: FloatArray
 
 
 def first_look(case: Case, bank: FormBank, log_prior: FloatArray) -> FirstLook:
@@ -60,15 +66,16 @@ def first_look(case: Case, bank: FormBank, log_prior: FloatArray) -> FirstLook:
     log_prior : array (F,)
     """
     look, parents = case.coarse()
+    outlines = len(case.nodes)
     if not can_screen(case, bank):
         running, chosen, glance = _in_blocks(look, bank, log_prior)
-        return FirstLook(running, chosen, glance, parents, False)
+        return FirstLook(running, chosen, glance, parents, False, outlines, running[-1] - running[outlines])
     found = screen(case, bank)
     means = look.cover.mean_mm.tolist()
     kept = np.array([k for k, mean in enumerate(means) if (mean, look.cover.habit(k).ends) in found.open])
     look, parents = look.classes(kept), _among(parents, kept)
     joint = found.log_likelihood + log_prior[found.index]
-    only_outlines = len(case.items) == len(case.nodes)
+    only_outlines = len(case.items) == outlines
     order = found.index[
         _best(joint, SCREENED if only_outlines else WIDER, HOPELESS + found.unexplained if only_outlines else np.inf)
     ]
@@ -76,10 +83,12 @@ def first_look(case: Case, bank: FormBank, log_prior: FloatArray) -> FirstLook:
     running[0] = 0.0
     running[1:, found.index] = found.log_likelihood
     glance = weigh(look, bank.part(order))
+    beside = np.full(len(bank), np.nan)
+    beside[order] = glance.running[-1] - glance.running[outlines]
     running = meeting(running, glance, order)
     running[:, order] = glance.running
     best = _best(glance.total + log_prior[order], SCREENED, np.inf)
-    return FirstLook(running, order[best], glance.part(best), parents, True)
+    return FirstLook(running, order[best], glance.part(best), parents, True, outlines, beside)
 
 
 def _in_blocks(case: Case, bank: FormBank, log_prior: FloatArray) -> tuple[FloatArray, IntArray, Weighed]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from weftglass.evidence import Evidence
 from weftglass.inside.bank import FormBank
-from weftglass.inside.belief import belief_in_outlines, believed, with_passed_over
+from weftglass.inside.belief import believed, doubt_of_outlines, with_passed_over
 from weftglass.inside.bulges import Bulge
 from weftglass.inside.closer_look import closer_look
 from weftglass.inside.first_look import first_look, meeting
@@ -104,9 +104,9 @@ def posterior(
     fine, order, exact = closer.case, closer.order, closer.exact
     surprise = surprise_of(fine, bank.part(order), exact)
     plain = plain_look(case, fine, exact)
-    belief = belief_in_outlines(fine, bank.part(order), exact, log_prior[order])
+    doubt = doubt_of_outlines(fine, bank.part(order), exact, log_prior[order])
     if case.nodes:
-        exact = believed(exact, len(case.nodes), belief)
+        exact = believed(exact, len(case.nodes), doubt.belief)
     if case.nodes or case.sounded:
         # a glance errs alike for all forms on average: shift the rest so that the two scales meet
         # and what was left behind, on a better look, never leads what was weighed exactly
@@ -119,7 +119,8 @@ def posterior(
     if look.screened and len(bank) > SWEPT:
         unlisted += (1.0 - unlisted) * LOST
     share = np.exp(joint - joint.max())
-    probability = with_passed_over(share / share.sum(), prior, order, belief) * (1.0 - unlisted)
+    share = with_passed_over(share / share.sum(), prior, look, order, exact, doubt.passed_over)
+    probability = share * (1.0 - unlisted)
     rank = np.argsort(-probability[order], kind="stable")
     return Posterior(
         fine,
