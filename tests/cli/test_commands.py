@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -31,6 +33,13 @@ def test_every_command_explains_itself(name: str, capsys: pytest.CaptureFixture[
     text = capsys.readouterr().out
     assert "Usage:" in text
     assert group.commands[name].help
+
+
+def test_the_package_runs_as_the_command_line() -> None:
+    """`python -m weftglass` is `weftglass`."""
+    asked = [sys.executable, "-m", "weftglass", "--version"]
+    answered = subprocess.run(asked, capture_output=True, text=True, check=True)
+    assert "version" in answered.stdout
 
 
 def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:
