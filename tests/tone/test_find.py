@@ -80,6 +80,12 @@ def test_what_is_no_sound_is_refused(content: bytes, field: str) -> None:
     assert caught.value.field == field
 
 
+def test_a_file_without_sound_is_called_so() -> None:
+    """Not by its size in bytes."""
+    with pytest.raises(InputError, match="there is no sound in it that can be read; it should be a recording"):
+        read_sound(b"abc", "x.wav")
+
+
 @pytest.mark.parametrize(
     ("samples", "rate", "field"),
     [

@@ -9,7 +9,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, UnusableFile
 
 FloatArray = NDArray[np.float64]
 
@@ -113,7 +113,7 @@ def read_sound(content: bytes, where: str) -> Sound:
         raise InputError(
             where, "size", f"{len(content) / 1e6:.0f} MB", f"a recording of at most {MOST_BYTES / 1e6:.0f} MB"
         )
-    wanted = "a sound file that can be read: WAV, FLAC, OGG or MP3"
+    wanted = "a recording: WAV, FLAC, OGG or MP3"
     try:
         with soundfile.SoundFile(io.BytesIO(content)) as file:
             if file.format not in FORMATS:
@@ -125,7 +125,7 @@ def read_sound(content: bytes, where: str) -> Sound:
             rate = file.samplerate
             longer = len(samples) == most
     except (soundfile.LibsndfileError, RuntimeError, ValueError, TypeError):
-        raise InputError(where, "file", f"of {len(content)} bytes", wanted) from None
+        raise UnusableFile(where, "file", "there is no sound in it that can be read", wanted) from None
     if longer:
         raise InputError(where, "length", f"over {LONGEST_S:g} s", f"{SHORTEST_S:g} s to {LONGEST_S:g} s of sound")
     return Sound.of(samples, rate, where)
