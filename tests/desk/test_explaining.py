@@ -109,6 +109,15 @@ def test_track_record_is_told_of_the_class_of_answers_this_one_belongs_to(answer
     assert track_record_sentence(replace(answer, unlisted=0.9)) == ""
 
 
+def test_track_record_says_that_none_of_these_stands_apart_from_it(answer: Answer) -> None:
+    """Beside 44 % for the first form and 31 % for none of these, no share of all answers is claimed."""
+    best = replace(answer.candidates[0], probability=0.44)
+    told = track_record_sentence(replace(answer, candidates=(best,), unlisted=0.31))
+    assert told.startswith("In tests on pieces whose vessel was among the forms listed, ")
+    assert told.endswith("The 31\u00a0% for none of these forms is not counted in that.")
+    assert "none of these" not in track_record_sentence(replace(answer, candidates=(best,), unlisted=0.01))
+
+
 def test_nothing_more_is_needed_only_when_sure(answer: Answer) -> None:
     """A sure answer stops the looking; an unsure one admits that it stays open."""
     sure = replace(answer, candidates=(replace(answer.candidates[0], probability=0.98),), unlisted=0.01)

@@ -60,8 +60,8 @@ def test_reliability_refuses_what_is_no_probability() -> None:
 
 def test_sentence_is_plain_and_silent_about_few() -> None:
     """Seven in ten; too few answers say so."""
-    assert Reliability(0.7, 0.8, 0.75, 71, 100).sentence.startswith(
-        "In tests, answers like this one were right 7 times"
-    )
+    told = Reliability(0.7, 0.8, 0.75, 71, 100).sentence
+    assert "whose vessel was among the forms listed" in told
+    assert "was right 7 times in 10 (100 simulated pieces)" in told
     assert "Too few" in Reliability(0.7, 0.8, 0.75, 7, 10).sentence
     assert times(0.999) == "more than 99 times in 100"

@@ -13,6 +13,7 @@ from weftglass.vessels import FormLibrary
 
 NINETY = 1.6449  # standard deviations either side that hold nine cases of ten
 CLEAR = 0.4  # below this an answer is called not clear yet
+APART = 0.02  # a probability of none of these from here on is named beside shares that leave it out
 SURE = 0.95  # from this probability on nothing more is needed
 CHECKS = {  # how the owner can check a quantity; common practice, no source
     "capacity": "fill it with dry millet, if it is clean and open, and measure what it took",
@@ -69,10 +70,17 @@ def item_words(item: str) -> str:
 
 
 def track_record_sentence(answer: Answer) -> str:
-    """How often answers as sure as this one were right in tests; empty where none of the forms leads."""
+    """
+    How often answers as sure as this one were right in tests; empty where none of the forms leads.
+
+    The tests know no unlisted vessel, so a share for none of these that is worth a mention is said to stand apart.
+    """
     if not answer.candidates or answer.unlisted > answer.candidates[0].probability:
         return ""
-    return reliability_of(answer.candidates[0].probability, answer.unlisted).sentence
+    sentence = reliability_of(answer.candidates[0].probability, answer.unlisted).sentence
+    if answer.unlisted < APART:
+        return sentence
+    return f"{sentence} The {percent_text(answer.unlisted)} for none of these forms is not counted in that."
 
 
 def hinge_sentence(answer: Answer, library: FormLibrary) -> str:

@@ -44,10 +44,13 @@ class Reliability:
 
     @property
     def sentence(self) -> str:
-        """For the reader of one answer."""
+        """For the reader of one answer; what it counts is said, since no vessel in these tests is unlisted."""
         if self.answers < FEW:
             return "Too few answers in tests were as sure as this one to say how often such answers are right."
-        return f"In tests, answers like this one were right {times(self.share)} ({self.answers} simulated pieces)."
+        return (
+            "In tests on pieces whose vessel was among the forms listed, the form that an answer like this one puts "
+            f"first was right {times(self.share)} ({self.answers} simulated pieces)."
+        )
 
 
 def times(share: float) -> str:
