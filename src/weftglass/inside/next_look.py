@@ -198,9 +198,7 @@ class Told:
         """
         form, outcome = joint.sum(axis=1, keepdims=True), joint.sum(axis=0, keepdims=True)
         apart = np.log2(np.maximum(joint, 1e-300) / np.maximum(form * outcome, 1e-300))
-        settled = outcome[0, joint.max(axis=0) >= SURE * outcome[0]].sum()
-        open_yet = float(form.max()) < SURE
-        return cls(max(0.0, float((joint * apart).sum())), float(settled) if open_yet else 0.0)
+        return cls(max(0.0, float((joint * apart).sum())), settled(form, joint.max(axis=0), outcome[0]))
 
 
 def _seen(ask: Ask, bank: FormBank, weight: FloatArray) -> NextLook | None:
@@ -294,8 +292,28 @@ def told_by_photograph(features: FloatArray, sd: FloatArray, weight: FloatArray)
     left /= left.sum(axis=1, keepdims=True)
     entropy = -(left * np.log2(np.maximum(left, 1e-300))).sum(axis=1).mean()
     bits = float(-(weight * np.log2(np.maximum(weight, 1e-300))).sum() - entropy)
-    settled = float(np.mean(left.max(axis=1) >= SURE)) if float(weight.max()) < SURE else 0.0
-    return Told(max(0.0, bits), settled)
+    return Told(max(0.0, bits), settled(weight, left.max(axis=1) / SAMPLES, np.full(SAMPLES, 1.0 / SAMPLES)))
+
+
+def settled(before: FloatArray, best: FloatArray, outcome: FloatArray) -> float:
+    """
+    Chance that a look leaves one form at 95 % or more; 0 where one stands there already.
+
+    Parameters
+    ----------
+    before : array
+        Probability of each form before the look.
+    best, outcome : array (outcomes,)
+        Probability of each outcome together with the form it speaks for most, and of the outcome.
+
+    Examples
+    --------
+    >>> settled(np.array([0.6, 0.4]), np.array([0.39, 0.3]), np.array([0.4, 0.6]))
+    0.4
+    """
+    if float(before.max()) >= SURE:
+        return 0.0
+    return float(outcome[best >= SURE * outcome].sum())
 
 
 def _readings(
