@@ -26,6 +26,7 @@ from weftglass.cli.serve import serve
 from weftglass.cli.tone import tone
 from weftglass.cli.write_out import write_out
 from weftglass.errors import InputError, WeftglassError
+from weftglass.one_thread import one_thread
 
 HELP = """
 Find out which glass vessel is inside a woven covering, and why.
@@ -85,7 +86,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; the exit status as a number."""
     try:
-        result = group.main(args=None if arguments is None else list(arguments), standalone_mode=False)
+        with one_thread():
+            result = group.main(args=None if arguments is None else list(arguments), standalone_mode=False)
         sys.stdout.flush()
         return int(result) if isinstance(result, int) else 0
     except InputError as fault:

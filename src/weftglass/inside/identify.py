@@ -16,10 +16,10 @@ from weftglass.inside.explain import candidate_of, decibans_by_item
 from weftglass.inside.fit import excluded_of
 from weftglass.inside.hinges import hinge_of, tips_of
 from weftglass.inside.next_look import next_looks
-from weftglass.inside.one_thread import on_one_thread
 from weftglass.inside.posterior import Posterior, posterior
 from weftglass.inside.predicted import with_foretold
 from weftglass.inside.shares import Shares
+from weftglass.one_thread import on_one_thread
 from weftglass.vessels import FormLibrary
 
 FloatArray = NDArray[np.float64]

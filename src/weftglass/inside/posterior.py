@@ -13,11 +13,11 @@ from weftglass.inside.belief import believed, doubt_of_outlines, with_passed_ove
 from weftglass.inside.bulges import Bulge
 from weftglass.inside.closer_look import closer_look
 from weftglass.inside.first_look import first_look, meeting
-from weftglass.inside.one_thread import on_one_thread
 from weftglass.inside.screening import LOST, SWEPT
 from weftglass.inside.surprise import Surprise
 from weftglass.inside.unlisted import densities, plain_look, unlisted_probability
 from weftglass.inside.weighing import Case, Weighed, surprise_of
+from weftglass.one_thread import on_one_thread
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]

@@ -8,7 +8,6 @@ import webbrowser
 from pathlib import Path
 
 import uvicorn
-from threadpoolctl import threadpool_limits
 
 from weftglass.desk import Collection, library_of
 from weftglass.desk.identification import answer_to
@@ -36,11 +35,6 @@ def run_server(
         Port to listen on.
     open_browser : bool
         Open the page in a browser once the server answers.
-
-    Notes
-    -----
-    Linear algebra keeps to one thread: an answer is made of thousands of small products, over which several threads
-    spend more time waiting for one another than multiplying, most of all beside other work.
     """
     app = create_app(path, host=host)
     address = f"http://{bracketed(host)}:{port}/"
@@ -55,8 +49,7 @@ def run_server(
         opening = threading.Timer(1.0, webbrowser.open, (address,))
         opening.daemon = True
         opening.start()
-    with threadpool_limits(limits=1, user_api="blas"):
-        uvicorn.run(app, host=host, port=port, log_level="warning", proxy_headers=False, server_header=False)
+    uvicorn.run(app, host=host, port=port, log_level="warning", proxy_headers=False, server_header=False)
 
 
 def _warm(collection: Collection) -> None:
