@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,8 +58,8 @@ def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatAr
 
     Parameters
     ----------
-    x : array, shape (m,)
-        Picture x from the axis.
+    x : array, shape (m,) or (n, m)
+        Picture x from the axis, for all rims or for each.
     ring : array, shape (n,)
         Half-widths of the rings that touch the plane, in units of the distance; one rim each.
     rounding : array, shape (n,)
@@ -81,8 +82,8 @@ def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatAr
     >>> round(float(y[0, 0]), 4)
     0.2222
     """
-    across = np.abs(np.asarray(x, dtype=np.float64))
     tube, low = np.asarray(rounding)[:, None], np.asarray(drop)[:, None]
+    across = np.broadcast_to(np.abs(np.asarray(x, dtype=np.float64)), (len(tube), np.shape(x)[-1]))
     within, middle = np.asarray(ring)[:, None], low - tube
     beside, before, aside, ahead = plan.around(AROUND)
     toward = within * (beside * aside + before * ahead) - ahead  # the ring's own direction against the sight line
@@ -92,13 +93,21 @@ def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatAr
     out = tube * np.cos(down)
     depth = 1.0 - within * before - out * ahead
     px, py = (within * beside + out * aside) / depth, (middle + tube * np.sin(down)) / depth
-    edges = np.full((len(tube), len(across)), np.nan)
-    for k in range(len(tube)):
-        widest = int(np.argmax(px[k]))
-        near = np.interp(across, px[k, : widest + 1], py[k, : widest + 1], right=np.nan)
-        far = np.interp(across, px[k, widest:][::-1], py[k, widest:][::-1], right=np.nan)
-        edges[k] = np.fmax(near, far)
-    return edges
+    widest = np.argmax(px, axis=1)[:, None]
+    index = np.arange(px.shape[1])
+    near = _by_row(across, np.where(index <= widest, px, np.inf), py)
+    far = _by_row(across, np.where(index >= widest, px, np.inf)[:, ::-1], py[:, ::-1])
+    return np.asarray(np.fmax(near, far))
+
+
+def _by_row(x: FloatArray, at: FloatArray, value: FloatArray) -> FloatArray:
+    """Values at x, row by row; `at` rises to the last that is finite, and beyond it nothing is known."""
+    finite = np.isfinite(at)
+    last = np.max(np.where(finite, at, 0.0), axis=1, keepdims=True)
+    apart = 2.0 * float(max(np.max(last), np.max(x))) + 1.0  # rows are laid end to end, so that one look-up does
+    row = apart * np.arange(len(at))[:, None]
+    found = np.interp((np.minimum(x, last) + row).ravel(), (at + row)[finite], value[finite]).reshape(x.shape)
+    return np.where(x <= last, found, np.nan)
 
 
 @dataclass(frozen=True, eq=False)
@@ -185,29 +194,50 @@ def _widest(seen: FloatArray, *, bottom: bool) -> tuple[float, float, float, flo
 
 
 def fitted_end(end: End, frame: Frame, plan: Plan = ROUND) -> EndFit:
+    """The rounded rim that an end of this plan would be, seen as `frame` looks; see `fitted_ends`."""
+    return fitted_ends(end, [frame], plan)[0]
+
+
+def fitted_ends(end: End, frames: Sequence[Frame], plan: Plan = ROUND) -> list[EndFit]:
     """
-    The rounded rim that an end of this plan would be, seen as `frame` looks, averaged over how far it may be rounded.
+    The rounded rim that an end would be, for each way of looking, averaged over how far it may be rounded.
 
     The top is fitted as a bottom seen upside down.
+
+    Parameters
+    ----------
+    end : End
+    frames : sequence of Frame
+        Ways of looking.
+    plan : Plan
+        Of the body.
     """
-    seen = frame.seen(end.points_px)
-    x, y = seen[:, 0], seen[:, 1] if end.bottom else -seen[:, 1]
-    appearing = float(np.ptp(frame.seen(end.widest_px)[:, 0])) / 2
-    radius = plan.half_width(appearing)
+    down = 1.0 if end.bottom else -1.0
+    seen = np.array([frame.seen(end.points_px) for frame in frames])
+    appearing = np.array([np.ptp(frame.seen(end.widest_px)[:, 0]) for frame in frames]) / 2
+    radius = plan.half_width(appearing)[:, None]
+    rims = (len(frames), len(ROUNDED))
     ring, tube = (1.0 - RING_WITHIN) * radius, ROUNDED * radius
-    lowest = float(np.median(y[np.argsort(np.abs(x))[:7]]))
+    middle = np.argsort(np.abs(seen[:, :, 0]), axis=1)[:, :7]
+    lowest = np.median(np.take_along_axis(down * seen[:, :, 1], middle, axis=1), axis=1)[:, None]
+    x, y = (np.repeat(part, rims[1], axis=0) for part in (seen[:, :, 0], down * seen[:, :, 1]))
+
+    def off_edge(drop: FloatArray) -> FloatArray:
+        return (y - end_edge(x, ring.ravel(), tube.ravel(), drop.ravel(), plan)).reshape(*rims, -1)
+
     drop = lowest * (1.0 - np.sign(lowest) * plan.depth * ring)
-    off = y - end_edge(x, ring, tube, drop, plan)
-    drop = drop + np.nan_to_num(np.nanmean(off, axis=1))
-    off = y - end_edge(x, ring, tube, drop, plan)
-    mean = np.nanmean(off, axis=1, keepdims=True)
-    drop = drop + mean[:, 0]
-    off = (off - mean) * frame.focal_px / EDGE_SD_PX
-    misfit = INDEPENDENT_POINTS * np.log1p(np.nanmean(off**2, axis=1))
+    drop = drop + np.nan_to_num(np.nanmean(off_edge(drop), axis=2))
+    off = off_edge(drop)
+    mean = np.nanmean(off, axis=2)
+    drop = drop + mean
+    focal = np.array([frame.focal_px for frame in frames])[:, None, None]
+    misfit = INDEPENDENT_POINTS * np.log1p(np.nanmean(((off - mean[..., None]) * focal / EDGE_SD_PX) ** 2, axis=2))
     shares = np.array([1.0] * len(HEELS) + [max(HARDLY_DRAWN_IN, 1.0 - end.trust)] * len(DRAWN_IN))
     cost = end.trust * misfit - 2 * np.log(shares) + (np.log(RING_WITHIN / USUAL_SHARE) / SHARE_LOG_SD) ** 2
     standing = misfit + (np.log(RING_WITHIN / COVERED_SHARE) / COVERED_LOG_SD) ** 2
-    weight = np.exp(-(standing - standing.min()) / 2)
-    drop_mean = float(np.average(drop, weights=weight))
-    mean_cost = float(cost.min() - 2 * np.log(np.mean(np.exp(-(cost - cost.min()) / 2))))
-    return EndFit(drop_mean if end.bottom else -drop_mean, float(np.average(RING_WITHIN, weights=weight)), mean_cost)
+    weight = np.exp(-(standing - standing.min(axis=1, keepdims=True)) / 2)
+    weight /= weight.sum(axis=1, keepdims=True)
+    least = cost.min(axis=1)
+    mean_cost = least - 2 * np.log(np.mean(np.exp(-(cost - least[:, None]) / 2), axis=1))
+    drops, within = down * np.sum(weight * drop, axis=1), np.sum(weight * RING_WITHIN, axis=1)
+    return [EndFit(*map(float, one)) for one in zip(drops, within, mean_cost, strict=True)]

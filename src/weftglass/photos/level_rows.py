@@ -133,6 +133,8 @@ def levelness(detail: Detail, polygon_px: FloatArray, frames: Sequence[Frame], p
     Stitches that lean do so alike on both sides and favour no tilt.
     """
     found = np.zeros((len(plans), len(frames)))
+    layers = np.dstack([detail.contrast, detail.inside])
+    fronts = [np.asarray(plan.front(ACROSS), dtype=np.float32) for plan in plans]
     for k, frame in enumerate(frames):
         rows = rows_of(frame.seen(polygon_px), 300)
         half = np.maximum((rows.right - rows.left) / 2, 0.0)
@@ -142,19 +144,35 @@ def levelness(detail: Detail, polygon_px: FloatArray, frames: Sequence[Frame], p
         radius, drop = _evened(radius[order]), drop[order]
         tall = float(rows.y[-1] - rows.y[0])
         middle = np.linspace(rows.y[0] + ENDS * tall, rows.y[-1] - ENDS * tall, DOWN)
-        flat = np.abs(np.interp(middle, rows.y, _evened(slope))) < STEEPEST
+        middle = middle[np.abs(np.interp(middle, rows.y, _evened(slope))) < STEEPEST]
+        to_pixels = _to_pixels(frame, detail)
         for j, plan in enumerate(plans):
             nearest = drop / (1.0 - plan.depth * radius)
-            r = np.interp(middle, np.maximum.accumulate(nearest), radius)[:, None]
-            away = 1.0 - r * plan.front(ACROSS)
-            seen = np.stack([r * ACROSS / away, middle[:, None] * (1.0 - r * plan.depth) / away], axis=-1)
-            place = _reduced(frame.back(seen), detail.corner, detail.factor).reshape(*seen.shape).astype(np.float32)
-            contrast, inside = (
-                cv2.remap(layer, place[..., 0], place[..., 1], cv2.INTER_LINEAR)
-                for layer in (detail.contrast, detail.inside)
-            )
-            found[j, k] = _along(contrast[flat], inside[flat])
+            r = np.interp(middle, np.maximum.accumulate(nearest), radius)
+            found[j, k] = _along(_unrolled(layers, to_pixels, r, middle * (1.0 - r * plan.depth), fronts[j]))
     return found
+
+
+def _to_pixels(frame: Frame, detail: Detail) -> FloatArray:
+    """From a point of the turned camera (x, y, 1), times any number, to one of the detail, times a number (3, 3)."""
+    aim = (np.array(frame.centre_px) - np.array(detail.corner) + 0.5) * detail.factor - 0.5
+    reduced = frame.focal_px * detail.factor
+    camera = np.array([[reduced, 0.0, aim[0]], [0.0, reduced, aim[1]], [0.0, 0.0, 1.0]])
+    return np.asarray(camera @ frame.turn.T)
+
+
+def _unrolled(layers: Map, to_pixels: FloatArray, radius: FloatArray, drop: FloatArray, front: Map) -> Map:
+    """
+    Contrast and inside (levels, places, 2) along the level curves of these half-widths and drops.
+
+    A curve's points are ``(r across, drop, 1 - r front)`` in the turned camera: each part of their picture is a number
+    for the level and one for the place, times the half-width.
+    """
+    along = np.asarray(to_pixels[:, :1] * ACROSS - to_pixels[:, 2:] * front, dtype=np.float32)
+    level = np.asarray(to_pixels[:, 1:2] * drop + to_pixels[:, 2:], dtype=np.float32)
+    r = np.asarray(radius, dtype=np.float32)[:, None]
+    x, y, away = (r * along[k] + level[k][:, None] for k in range(3))
+    return np.asarray(cv2.remap(layers, x / away, y / away, cv2.INTER_LINEAR), dtype=np.float32)
 
 
 def _evened(values: FloatArray, reach: int = 5) -> FloatArray:
@@ -162,14 +180,29 @@ def _evened(values: FloatArray, reach: int = 5) -> FloatArray:
     return np.convolve(np.pad(values, reach, mode="edge"), kernel, mode="valid")
 
 
-def _along(contrast: Map, inside: Map) -> float:
-    """Share of the contrast that stays along the rows of (levels, places)."""
-    if not len(contrast):
-        return 0.0
-    gathered, weight = (
-        cv2.GaussianBlur(np.asarray(values, dtype=np.float32), (0, 1), sigmaX=ALONG, sigmaY=0.01)
-        for values in (contrast * inside, inside)
+def _gathering() -> Map:
+    """What each place (a column) takes from each other along a row: a bell curve, mirrored at both ends."""
+    places = len(ACROSS)
+    step = np.arange(-2 * places, 2 * places + 1)
+    share = np.exp(-0.5 * (step / ALONG) ** 2) * (np.abs(step) <= 4 * ALONG)
+    turning = 2 * (places - 1)
+    taken = np.abs((step[:, None] + np.arange(places) + places - 1) % turning - (places - 1))
+    found = np.zeros((places, places))
+    np.add.at(
+        found, (taken, np.broadcast_to(np.arange(places), taken.shape)), np.broadcast_to(share[:, None], taken.shape)
     )
+    return np.asarray(found / share.sum(), dtype=np.float32)
+
+
+GATHERING = _gathering()
+
+
+def _along(layers: Map) -> float:
+    """Share of the contrast that stays along the rows of (levels, places): contrast and inside."""
+    if not len(layers):
+        return 0.0
+    contrast, inside = layers[..., 0], layers[..., 1]
+    gathered, weight = (contrast * inside) @ GATHERING, inside @ GATHERING
     kept = gathered / np.maximum(weight, 0.05)
     return float(np.sum(inside * kept**2) / max(float(np.sum(inside * contrast**2)), 1e-6))
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from scipy.interpolate import CubicSpline
 
 from weftglass.photos.frame import Frame
-from weftglass.photos.heel import End, end_of, fitted_end
+from weftglass.photos.heel import End, end_of, fitted_ends
 from weftglass.photos.level_rows import NOT_LEVEL, Detail, levelness, log_likelihood
 from weftglass.photos.plan import ROUND, Plan
 from weftglass.photos.section import Depth
@@ -36,7 +36,7 @@ STRAIGHT = 4.0
 """How much likelier a box is where the bottom edge is straight over its whole width (working figure)."""
 
 HARDLY = 1e-3
-"""Tilts less usual than this, against the most usual, are not asked of the rows."""
+"""Tilts less usual than this, against the most usual, are not tried."""
 
 
 @dataclass(frozen=True)
@@ -99,23 +99,39 @@ def sight_of(
     prior = share[:, None] / share.sum() * usual_tilts(polygon_px, start)
     found = [end for end in (end_of(polygon_px, start, bottom=b) for b in ends) if len(end.points_px) >= FEWEST_POINTS]
     weight = prior.copy()
-    frames = [Frame.facing(axis_px, float(tilt), focal_px, centre_px) for tilt in ENDS_TRIED_DEG]
+    usual = prior.sum(axis=0) / prior.sum(axis=0).max()
+    tried, frames = _likely(ENDS_TRIED_DEG, usual, axis_px, focal_px, centre_px)
     for end in found:
         told = _told_by_end(end, frames, plans) * (1.0 if found[0].bottom else LIP_ALONE)
-        weight *= _unless(CubicSpline(ENDS_TRIED_DEG, told, axis=1)(TILTS_DEG), prior, NOT_ROUND)
+        weight *= _unless(_between(tried, told), prior, NOT_ROUND)
     if detail is not None:
-        likely = TRIED_DEG[np.interp(TRIED_DEG, TILTS_DEG, prior.sum(axis=0) / prior.sum(axis=0).max()) > HARDLY]
-        frames = [Frame.facing(axis_px, float(tilt), focal_px, centre_px) for tilt in likely]
+        tried, frames = _likely(TRIED_DEG, usual, axis_px, focal_px, centre_px)
         told = log_likelihood(levelness(detail, polygon_px, frames, plans))
-        within = np.clip(TILTS_DEG, likely[0], likely[-1])
-        weight *= _unless(CubicSpline(likely, told, axis=1)(within), prior, NOT_LEVEL)
+        weight *= _unless(_between(tried, told), prior, NOT_LEVEL)
     return _summed_up(weight / weight.sum(), plans)
+
+
+def _likely(
+    tried: FloatArray,
+    usual: FloatArray,
+    axis_px: tuple[tuple[float, float], tuple[float, float]],
+    focal_px: float,
+    centre_px: tuple[float, float],
+) -> tuple[FloatArray, list[Frame]]:
+    """Those of the tilts that are not hardly usual, and how the camera would stand."""
+    likely = tried[np.interp(tried, TILTS_DEG, usual) > HARDLY]
+    return likely, [Frame.facing(axis_px, float(tilt), focal_px, centre_px) for tilt in likely]
+
+
+def _between(tried: FloatArray, told: FloatArray) -> FloatArray:
+    """What is told of `TILTS_DEG`, by that of the tilts tried; beyond those as at the nearest."""
+    return np.asarray(CubicSpline(tried, told, axis=1)(np.clip(TILTS_DEG, tried[0], tried[-1])))
 
 
 def _told_by_end(end: End, frames: Sequence[Frame], plans: Sequence[Plan]) -> FloatArray:
     """Log likelihood (plans, tilts tried) by the shape of an end; a lip is round whatever the body is."""
     shapes = plans if end.bottom else (ROUND,)
-    told = np.array([[-0.5 * fitted_end(end, frame, plan).cost for frame in frames] for plan in shapes])
+    told = np.array([[-0.5 * fit.cost for fit in fitted_ends(end, frames, plan)] for plan in shapes])
     return np.asarray(np.broadcast_to(told, (len(plans), len(frames))))
 
 
