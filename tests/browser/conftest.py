@@ -6,7 +6,7 @@ import shutil
 import socket
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -70,9 +70,9 @@ def served(folder: Path) -> Iterator[str]:
 
 
 @pytest.fixture
-def address(tmp_path: Path) -> Iterator[str]:
+def address(new_collection: Callable[[str], Path]) -> Iterator[str]:
     """Address of a server over an empty collection."""
-    with served(tmp_path / "shelf") as at:
+    with served(new_collection("shelf")) as at:
         yield at
 
 

@@ -24,8 +24,8 @@ def ticking() -> Callable[[], datetime]:
 
 
 @pytest.fixture
-def cabinet(tmp_path: Path) -> Iterator[Cabinet]:
+def cabinet(new_collection: Callable[[str], Path]) -> Iterator[Cabinet]:
     """A new cabinet."""
-    opened = Cabinet.open(tmp_path / "coast", clock=ticking())
+    opened = Cabinet.open(new_collection("coast"), clock=ticking())
     yield opened
     opened.close()

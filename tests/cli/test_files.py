@@ -11,7 +11,6 @@ import pytest
 from PIL import Image
 
 from weftglass.cli.main import group, run
-from weftglass.desk import open_collection
 
 BAR = ("--scale-bar", "0,0,0,100,50")
 FILES: dict[str, list[str]] = {
@@ -95,10 +94,10 @@ def no_photograph(place: Path) -> bytes:
 
 
 @pytest.fixture
-def desk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+def desk(tmp_path: Path, new_collection: Callable[[str], Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """A folder with an empty collection, an evidence file and a picture, and the working folder of the commands."""
     monkeypatch.chdir(tmp_path)
-    open_collection(tmp_path / "shelf").close()
+    new_collection("shelf")
     (tmp_path / "evidence.json").write_text(
         json.dumps({"piece": "p", "measurements": [{"what": "weight", "value": 620, "unit": "g", "sd": 10}]})
     )

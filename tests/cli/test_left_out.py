@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
 from weftglass.cli.main import run
-from weftglass.desk import open_collection
 
 ASKED: list[tuple[str, str]] = [
     ("outline photo.png", "--scale-bar is left out"),
@@ -39,10 +39,15 @@ ASKED: list[tuple[str, str]] = [
 
 @pytest.mark.parametrize(("line", "said"), ASKED, ids=[line for line, _ in ASKED])
 def test_what_is_left_out_is_named(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], line: str, said: str
+    tmp_path: Path,
+    new_collection: Callable[[str], Path],
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    line: str,
+    said: str,
 ) -> None:
     monkeypatch.chdir(tmp_path)
-    open_collection(tmp_path / "shelf").close()
+    new_collection("shelf")
     Image.new("RGB", (64, 64), "white").save("photo.png")
     assert run(line.split()) == 2
     captured = capsys.readouterr()

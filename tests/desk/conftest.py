@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -29,9 +29,9 @@ def picture(colour: str = "#7a4a20", kind: str = "JPEG") -> bytes:
 
 
 @pytest.fixture
-def collection(tmp_path: Path) -> Iterator[Collection]:
+def collection(new_collection: Callable[[str], Path]) -> Iterator[Collection]:
     """An empty collection whose clock ticks once a second."""
-    with open_collection(tmp_path / "coast", clock=ticking()) as opened:
+    with open_collection(new_collection("coast"), clock=ticking()) as opened:
         yield opened
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -22,9 +22,9 @@ def photograph() -> Staged:
 
 
 @pytest.fixture
-def client(tmp_path: Path) -> Iterator[TestClient]:
+def client(new_collection: Callable[[str], Path]) -> Iterator[TestClient]:
     """A browser-like client of an empty collection; redirects are not followed."""
-    with TestClient(create_app(tmp_path / "shelf"), base_url=OURS, follow_redirects=False) as opened:
+    with TestClient(create_app(new_collection("shelf")), base_url=OURS, follow_redirects=False) as opened:
         yield opened
 
 
