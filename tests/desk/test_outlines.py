@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,6 +18,7 @@ from weftglass.desk import (
     evidence_of,
     get_piece_dossier,
     get_view,
+    identify_piece,
     mark_bare,
     outlines,
     propose_bare,
@@ -116,6 +118,7 @@ def test_rework_is_one_change(collection: Collection, view: View) -> None:
         ({"bare": [[5, 4]]}, "bare[0]"),
         ({"left_out": [[5]]}, "left_out[0]"),
         ({"axis": [[0, 0], [0, 1]]}, "axis"),
+        ({"compared": False}, "compared"),
         ({"colour": 1}, "colour"),
     ],
 )
@@ -198,3 +201,29 @@ def test_a_bulge_on_one_side_and_what_a_person_leaves_out_are_not_read(collectio
     assert (low, high) == pytest.approx((80, 140), abs=6)
     (outline,) = evidence_of(collection, view.piece).outlines
     assert set(outline.hidden) == {(20.0, 30.0), (low, high)}
+
+
+def test_an_answer_says_that_it_rests_on_an_outline_in_doubt_until_somebody_compared_it(
+    collection: Collection, measured: View
+) -> None:
+    """Found, doubted, compared, found again and doubted, corrected by hand."""
+
+    def doubts() -> list[str]:
+        return [one for one in identify_piece(collection, measured.piece).warnings if "doubts it" in one]
+
+    def doubted() -> None:
+        with collection.cabinet.writing("program") as draft:
+            seen = draft.get(View, measured.id)
+            draft.put(replace(seen, polygon_by="found", trace_warnings=("The outline is doubtful.",)))
+
+    assert doubts() == []
+    doubted()
+    (sentence,) = doubts()
+    assert sentence.startswith("The outline from the front")
+    kept = rework_view(collection, measured.id, {"compared": True}, who="Mira")
+    assert (kept.trace_warnings, kept.polygon_by) == ((), "found")
+    assert kept.measured == measured.measured
+    assert doubts() == []
+    doubted()
+    rework_view(collection, measured.id, {"polygon": [list(point) for point in measured.polygon]}, who="Mira")
+    assert doubts() == []

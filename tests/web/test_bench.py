@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from starlette.testclient import TestClient
 
 from tests.web.conftest import posted
 from tests.web.photograph import Staged
 from weftglass.desk import Collection, evidence_of, get_view
+from weftglass.records import View
 
 SQUARE = [[300.0, 200.0], [500.0, 200.0], [500.0, 1000.0], [300.0, 1000.0]]
 
@@ -153,3 +156,21 @@ def test_wrong_role_is_told_beside_its_field(client: TestClient, bench: str) -> 
     status, text = posted(client, bench, form="role", role="inside", caption="")
     assert status == 422
     assert 'id="role-role-fault"' in text
+
+
+def test_a_doubted_outline_can_be_said_to_be_right(
+    client: TestClient, bench: str, piece: str, collection: Collection, photograph: Staged
+) -> None:
+    """The workbench offers it, the page of the answer warns until it is done, and a plain form does it."""
+    client.post(f"{bench}/find.json", json={"version": 1, "box": None})
+    scale = {"kind": "bar", "bar": list(photograph.ruler), "mm": 100}
+    client.post(f"{bench}/state.json", json={"version": 2, "scale": scale})
+    with collection.cabinet.writing("program") as draft:
+        draft.put(replace(draft.get(View, f"{piece}.view-1"), trace_warnings=("The outline is doubtful.",)))
+    assert client.get(f"{bench}/state.json").json()["doubted"] is True
+    assert '<form method="post" action="' + bench + '" id="compared">' in client.get(bench).text
+    assert "doubts it" in client.get(f"/piece/{piece}/inside").text
+    assert posted(client, bench, form="compared") == (303, bench)
+    assert client.get(f"{bench}/state.json").json()["doubted"] is False
+    assert "doubts it" not in client.get(f"/piece/{piece}/inside").text
+    assert 'id="compared" hidden' in client.get(bench).text

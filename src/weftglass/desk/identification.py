@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from weftglass.cabinet import LatestAnswer, Reader
 from weftglass.cabinet.listing import covering_texts, last_evidence_changes, latest_answers
@@ -16,6 +17,7 @@ from weftglass.vessels import FormLibrary
 
 SAME_HEIGHT_MM = 0.05
 NONE_LISTED = "none of the forms listed"
+FROM = {"front": "from the front", "side": "from the side"}
 
 
 def evidence_of(collection: Collection, piece_id: str) -> Evidence:
@@ -76,6 +78,7 @@ def identify_piece(
     library = library_of(collection)
     with collection.cabinet.reading() as reader:
         evidence = gather_evidence(reader, piece_id)
+        unsure = unsure_outlines(reader.all_of(View, piece=piece_id))
         changes = last_evidence_changes(reader.session)
         kept = latest_answers(reader.session).get(piece_id)
         covering = covering_texts(reader.session)[piece_id]
@@ -85,7 +88,17 @@ def identify_piece(
         if brief != kept:
             with collection.cabinet.writing("engine") as draft:
                 draft.keep_answer(brief)
-    return answer
+    return replace(answer, warnings=(*unsure, *answer.warnings))
+
+
+def unsure_outlines(views: Sequence[View]) -> tuple[str, ...]:
+    """A sentence for each outline in use that the program doubts, and that nobody drew or compared since."""
+    return tuple(
+        f"The outline {FROM.get(evidence_view(view.role) or '', 'of a turned view')} was found by the program, which "
+        "doubts it. This answer is no better than that outline: compare it with the photograph and correct it first."
+        for view in _used_views(views)
+        if view.trace_warnings
+    )
 
 
 def answer_to(
@@ -145,7 +158,7 @@ def _brief(answer: Answer, after_change: int, covering: str) -> LatestAnswer:
     )
 
 
-def _used_views(views: list[View]) -> list[View]:
+def _used_views(views: Sequence[View]) -> list[View]:
     first: dict[str, View] = {}
     for view in views:
         kind = evidence_view(view.role)

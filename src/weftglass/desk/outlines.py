@@ -35,7 +35,7 @@ LEAST_SURE = 0.48  # standard deviation of a height as a share of it, from which
 SQUARE_ON = {"round": "round", "square": "square", "rectangle": "flat"}
 """Sections that a photograph square-on is measured by; an oval or a flask has no corners before its axis."""
 FACED = ("front", "back")
-PARTS = ("polygon", "scale", "bare", "left_out", "base_unseen", "top_unseen", "axis")
+PARTS = ("polygon", "scale", "bare", "left_out", "base_unseen", "top_unseen", "axis", "compared")
 
 
 def propose_outline(
@@ -77,8 +77,8 @@ def propose_outline(
         return draft.put(_measured_anew(collection, draft, view))
 
 
-ONLY_MARKED = frozenset({"bare", "left_out"})
-"""What is marked on a measured outline and bears on nothing measured: the answer need not wait for measuring."""
+ONLY_MARKED = frozenset({"bare", "left_out", "compared"})
+"""What is said of a measured outline and bears on nothing measured: the answer need not wait for measuring."""
 
 
 def rework_view(
@@ -94,7 +94,7 @@ def rework_view(
         ``{"kind": "bar", "bar": [x1, y1, x2, y2], "mm": 100, "in_axis_plane": false}`` or
         ``{"kind": "height", "mm": 231, "sd_mm": 1}``, or null; ``bare`` and ``left_out``, lists of [low, high] in mm;
         ``base_unseen`` and ``top_unseen``, true or false; ``axis``, [[x, y], [x, y]] from top to bottom, or null to
-        find it.
+        find it; ``compared``, true once somebody found that a doubted outline is right.
     version : int or None
         The version of the view the person saw; None: whatever is stored now.
 
@@ -301,6 +301,10 @@ def _read_parts(parts: Mapping[str, object], where: str) -> dict[str, Any]:
                 if not isinstance(value, bool):
                     raise InputError(where, name, value, "true or false")
                 changes[name] = value
+            case "compared":
+                if value is not True:
+                    raise InputError(where, name, value, "true, once somebody has compared outline and photograph")
+                changes["trace_warnings"] = ()
             case "axis":
                 changes["axis"] = None if value is None else _axis(value, where)
             case _:

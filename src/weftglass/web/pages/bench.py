@@ -20,6 +20,7 @@ CHANGE_WORDS = {
     "base_unseen": "saying whether the base is seen",
     "top_unseen": "saying whether the top is seen",
     "axis": "setting the axis",
+    "compared": "comparing outline and photograph",
 }
 TRACED_BY = {
     "found": "The edge was traced by itself. Look along it once, above all at lip and base.",
@@ -60,6 +61,7 @@ class BenchFacts:
     roles: tuple[tuple[str, str], ...]
     sections: tuple[tuple[str, str], ...]
     may_keep_as_form: bool
+    doubted: bool
     fault: FormFault | None
 
 
@@ -88,6 +90,7 @@ def bench_facts(piece: Piece, seen: ViewOnPhoto, fault: FormFault | None = None)
         roles_for(view),
         tuple((kind, SECTION_WORDS.get(kind, kind)) for kind in SECTION_KINDS),
         view.measured is not None,
+        bool(view.trace_warnings),
         fault,
     )
 
@@ -123,6 +126,7 @@ def bench_state(view: View, photo: Photo) -> dict[str, Any]:
         "left_out": view.left_out,
         "base_unseen": view.base_unseen,
         "top_unseen": view.top_unseen,
+        "doubted": bool(view.trace_warnings) and bool(view.polygon),
         "warnings": warnings_of(view, photo),
         "words": {"outline": outline_words(view), "scale": scale_words(view)},
     }

@@ -114,12 +114,16 @@ def _parts_typed(asked: Asked, seen: ViewOnPhoto, kind: str) -> dict[str, object
         return {"scale": NO_SCALE}
     if kind == "ends":
         return {name: asked.text(name) == "yes" for name in ("base_unseen", "top_unseen")}
+    if kind == "compared":
+        return {"compared": True}
     if kind == "bar":
         ends = [number_typed(asked.text(name), "workbench", name, "pixels") for name in ("x1", "y1", "x2", "y2")]
         return {"scale": {"kind": "bar", "bar": ends, "mm": mm("mm")}}
     if kind in ("bare", "left_out"):
         return {kind: [*getattr(seen.view, kind), sorted((mm("low"), mm("high")))]}
-    raise InputError("workbench", "form", kind, "height, guess, bar, bare, left_out, ends, role, section or find")
+    raise InputError(
+        "workbench", "form", kind, "height, guess, bar, bare, left_out, ends, compared, role, section or find"
+    )
 
 
 BENCH = "/piece/{piece}/bench/{view}"

@@ -166,6 +166,7 @@ class Bench {
     const list = this.root.querySelector("#bench-warnings");
     list.replaceChildren(...this.state.warnings.map((sentence) => Object.assign(document.createElement("li"), { textContent: sentence })));
     list.hidden = !this.state.warnings.length;
+    this.root.querySelector("#compared").hidden = !this.state.doubted;
   }
 
   showRanges(kind) {
