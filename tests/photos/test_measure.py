@@ -10,6 +10,8 @@ import pytest
 from tests.photos.projector import BOTTLE, Shot
 from weftglass.errors import InputError
 from weftglass.photos import handles_of, measure_outline, scale_from_bar, scale_from_height
+from weftglass.photos.frame import Frame
+from weftglass.photos.solve import unit_from_bar
 
 SHOTS = {
     "level": Shot(600, 140),
@@ -171,3 +173,18 @@ def test_scale_from_bar_refuses(numbers: tuple[float, ...], field: str) -> None:
 def test_scale_from_bar_is_less_sure_when_the_plane_is_not_known() -> None:
     apart, within = scale_from_bar(0, 0, 400, 0, 100), scale_from_bar(0, 0, 400, 0, 100, in_axis_plane=True)
     assert apart.rel_sd**2 - within.rel_sd**2 == pytest.approx(0.01**2)
+
+
+@pytest.mark.parametrize("turned_mm", [-60.0, 60.0], ids=["aimed left", "aimed right"])
+def test_unit_from_bar_is_the_distance_wherever_the_camera_is_turned(turned_mm: float) -> None:
+    """Camera before the piece at 500 mm and level, turned about itself; the bar 90 mm beside the axis."""
+    centre, focal = (599.5, 799.5), 2000.0
+
+    def pixel(across: float, up: float) -> tuple[float, float]:
+        turn = np.arctan2(turned_mm, 500.0)
+        aside, ahead = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]]) @ [across, 500.0]
+        return float(centre[0] + focal * aside / ahead), float(centre[1] - focal * up / ahead)
+
+    frame = Frame.facing((pixel(0.0, 100.0), pixel(0.0, -100.0)), 0.0, focal, centre)
+    bar = scale_from_bar(*pixel(90.0, -40.0), *pixel(90.0, 60.0), 100, in_axis_plane=True)
+    assert unit_from_bar(frame, bar) == pytest.approx(500.0, rel=1e-9)

@@ -52,8 +52,9 @@ def test_measure_outline_measures_the_body_when_the_top_is_cut_off() -> None:
 
 
 def test_measure_outline_takes_the_other_side_where_one_leaves_the_picture() -> None:
+    """Its bar is square to the optical axis, not to the line to the piece: 11 degrees aside, up to a hundredth."""
     found = measured(NO_RIGHT_SIDE)
-    assert found.points[:, 1].max() == pytest.approx(45, rel=0.03)
+    assert found.points[:, 1].max() == pytest.approx(45, rel=0.035)
     assert any("right edge of the picture" in text for text in found.warnings)
 
 

@@ -268,7 +268,7 @@ def _spread(
     radius = solved.shape.radius_at(z)
     normal = 1.0 / np.sqrt(1.0 + np.gradient(radius, z) ** 2)
     variance = (EDGE_SD_PX * pixel) ** 2 + (_smooth(uneven) * normal) ** 2 / 2
-    height_variance = (EDGE_SD_PX * pixel) ** 2 * 2
+    height_variance = (EDGE_SD_PX * pixel) ** 2 * 2 + (solved.shape.height_sd * unit_mm) ** 2
     tilts = [] if tilt_known else [Tilt(solved.tilt.degrees + d, 0.0) for d in (-solved.tilt.sd, solved.tilt.sd)]
     share = None if solved.depth is None else solved.depth.share
     against_bar = 1.0 if scale is None else unit_mm / unit_from_bar(solved.frame, scale)

@@ -44,13 +44,17 @@ class Sides:
 
 @dataclass(frozen=True, eq=False)
 class Shape:
-    """A profile in units of the distance: drop of the standing plane below the eye, rows of height and radius."""
+    """
+    A profile in units of the distance: drop of the standing plane below the eye, rows of height and radius, and how
+    far the height is open since the rounding of its ends is.
+    """
 
     base_drop: float
     height: float
     z: FloatArray
     radius: FloatArray
     y_of_z: FloatArray
+    height_sd: float
 
     def radius_at(self, z: FloatArray) -> FloatArray:
         return np.asarray(np.interp(z, self.z, self.radius))
@@ -187,8 +191,8 @@ def shape_of(
         radius = radius * plan.half_width(sides.half) / np.maximum(ROUND.half_width(sides.half), 1e-12)
     else:
         radius, drop = front_edge(sides.half, sides.y, depth_share)
-    base_drop, base_radius = _end(sides, radius, line, frame, depth_share, plan, bottom=True)
-    top_drop, top_radius = _end(sides, radius, line, frame, None, ROUND, bottom=False)
+    base_drop, base_radius, base_sd = _end(sides, radius, line, frame, depth_share, plan, bottom=True)
+    top_drop, top_radius, top_sd = _end(sides, radius, line, frame, None, ROUND, bottom=False)
     base_drop = float(drop[-1]) if cut.base else base_drop
     top_drop = float(drop[0]) if cut.top else top_drop
     height = base_drop - top_drop
@@ -202,7 +206,7 @@ def shape_of(
         z, r = np.array([0.5 * height]), np.array([max(base_radius, top_radius)])
     z = np.concatenate([[0.0], z, [height]])
     r = np.concatenate([[min(base_radius, r[0] * 1.02)], r, [min(top_radius, r[-1] * 1.02)]])
-    return Shape(base_drop, height, z, r, base_drop - z)
+    return Shape(base_drop, height, z, r, base_drop - z, float(np.hypot(base_sd, top_sd)))
 
 
 def _end(
@@ -214,12 +218,13 @@ def _end(
     plan: Plan,
     *,
     bottom: bool,
-) -> tuple[float, float]:
-    """Drop of the plane that an end touches, and its radius there: of a rounded rim, or of the front of a box."""
+) -> tuple[float, float, float]:
+    """Drop of the plane that an end touches, its radius there, and the drop's sd: a rounded rim's, or a box's front."""
     end = end_of(line, frame, bottom=bottom)
     if depth_share is None and len(end.points_px) >= FEWEST_POINTS:
         fit = fitted_end(end, frame, plan)
-        return fit.drop, _radius_near(fit.drop, sides, radius, np.inf) * (1 - RING_SHARE * fit.within)
+        at_plane = _radius_near(fit.drop, sides, radius, np.inf) * (1 - RING_SHARE * fit.within)
+        return fit.drop, at_plane, fit.drop_sd
     seen = frame.seen(line)
     at = float(seen[:, 1].max() if bottom else seen[:, 1].min())
     half = end_half_width(seen, bottom=bottom)
@@ -228,7 +233,7 @@ def _end(
         nearer = half * (1.0 if depth_share is None else depth_share)
         drop = at * (1 - nearer if bottom == (at >= 0) else 1 + nearer)
         half = _radius_near(drop, sides, radius, half)
-    return drop, half
+    return drop, half, 0.0
 
 
 def _radius_near(drop: float, sides: Sides, radius: FloatArray, widest: float) -> float:
@@ -247,13 +252,10 @@ def _slope(y: FloatArray, half: FloatArray, reach: int = 3) -> FloatArray:
 
 def unit_from_bar(frame: Frame, scale: Scale) -> float:
     """
-    A bar stands upright, as far away as the axis, half-way between square to the optical axis and square to the sight
-    line to the piece: which of the two somebody lines it up with is not known.
+    Millimetres for one unit by a bar that stands beside the piece, level with its axis, for somebody who stands before
+    the piece: its plane is square to the level line from the camera to the axis, wherever the camera is turned.
     """
     if scale.ends_px is None or scale.length_mm is None:
         return scale.mm_per_px * frame.focal_px
-    rays = np.column_stack([frame.seen(np.array(scale.ends_px).reshape(2, 2)), np.ones(2)])
-    across = frame.turn @ np.array([0.0, 0.0, 1.0])
-    turned = across[0] / np.hypot(across[0], across[2]) / 2
-    ends = rays / (1.0 + turned * rays[:, :1])
+    ends = frame.seen(np.array(scale.ends_px).reshape(2, 2))
     return scale.length_mm / float(np.linalg.norm(ends[1] - ends[0]))
