@@ -28,6 +28,8 @@ def to_plain(value: object) -> Any:
     >>> to_plain(KnownHeight(231.0))
     {'mm': 231.0, 'sd_mm': 1.0}
     """
+    if type(value) in AS_THEY_ARE or type(value) is float:
+        return value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: to_plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, tuple):
@@ -59,6 +61,12 @@ def json_value(text: str, where: str, field: str) -> Any:
 
 
 @cache
+def _made_of(kind: Any) -> tuple[Any, tuple[Any, ...]]:
+    """A declared type's origin and its parts: asked once, since an outline has a thousand points."""
+    return get_origin(kind), get_args(kind)
+
+
+@cache
 def _types(kind: type) -> dict[str, Any]:
     hints = get_type_hints(kind)
     return {field.name: hints[field.name] for field in dataclasses.fields(kind)}
@@ -86,7 +94,9 @@ def _is_needed(field: dataclasses.Field[Any]) -> bool:
 def _value(kind: Any, plain: object, where: str, field: str) -> Any:
     if type(plain) is kind and kind in AS_THEY_ARE:
         return plain
-    origin, parts = get_origin(kind), get_args(kind)
+    if kind is float and type(plain) is float and math.isfinite(plain):
+        return plain
+    origin, parts = _made_of(kind)
     if origin in (Union, types.UnionType):
         if plain is None:
             return None
@@ -111,6 +121,8 @@ def _tuple(parts: tuple[Any, ...], plain: object, where: str, field: str) -> tup
     kinds = [parts[0]] * len(plain) if len(parts) == 2 and parts[1] is Ellipsis else list(parts)
     if len(kinds) != len(plain):
         raise InputError(where, field, plain, f"a list of {len(kinds)}")
+    if set(kinds) == {float} and all(type(item) is float and math.isfinite(item) for item in plain):
+        return tuple(plain)
     return tuple(
         _value(kind, item, where, f"{field}[{i}]") for i, (kind, item) in enumerate(zip(kinds, plain, strict=True))
     )
