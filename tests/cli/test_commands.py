@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-import subprocess
+import runpy
 import sys
 from pathlib import Path
 
@@ -35,11 +35,15 @@ def test_every_command_explains_itself(name: str, capsys: pytest.CaptureFixture[
     assert group.commands[name].help
 
 
-def test_the_package_runs_as_the_command_line() -> None:
+def test_the_package_runs_as_the_command_line(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     """`python -m weftglass` is `weftglass`."""
-    asked = [sys.executable, "-m", "weftglass", "--version"]
-    answered = subprocess.run(asked, capture_output=True, text=True, check=True)
-    assert "version" in answered.stdout
+    monkeypatch.setattr(sys, "argv", ["weftglass", "--version"])
+    with pytest.raises(SystemExit) as left:
+        runpy.run_module("weftglass", run_name="__main__")
+    assert left.value.code == 0
+    assert "version" in capsys.readouterr().out
 
 
 def test_no_command_shows_the_help(capsys: pytest.CaptureFixture[str]) -> None:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-import os
 import signal
-import subprocess
-import sys
 from dataclasses import replace
 from datetime import date
+from multiprocessing.connection import Connection
 from pathlib import Path
+from typing import Any
 
 import pytest
 
+from tests.desk.beside import at_work
 from tests.web.shelves import stocked
 from weftglass.cabinet import Draft
 from weftglass.desk import (
@@ -45,7 +45,7 @@ from weftglass.desk import (
 from weftglass.desk.offers import has_size, price_of
 from weftglass.errors import CabinetError, InputError
 from weftglass.holdings import PriceRange, TooFew
-from weftglass.records import Inquiry
+from weftglass.records import Inquiry, Offer
 from weftglass.records.shared import Record
 
 TODAY = date(2026, 11, 25)
@@ -90,33 +90,26 @@ def test_a_broken_photograph_stores_nothing(collection: Collection) -> None:
     assert offers_of(collection) == ()
 
 
-TAKER = """
-import sys
-from datetime import date
-from weftglass.cabinet import Draft
-from weftglass.desk import open_collection, take_in_offer
-from weftglass.records import Offer
+def take_in_and_wait(line: Connection, place: Path) -> None:
+    """Take an offer in, and wait with its piece put and itself not yet."""
+    put = Draft.put
 
-put = Draft.put
-def told(draft, record, deed=""):
-    if isinstance(record, Offer):
-        print("the piece is put, its offer is not", flush=True)
-        sys.stdin.readline()
-    return put(draft, record, deed)
-Draft.put = told
-with open_collection(sys.argv[1]) as collection:
-    take_in_offer(collection, "Flask", who="Ada", today=date(2026, 11, 25), price="120 USD")
-"""
+    def told(draft: Draft, record: Any, deed: str = "") -> Any:
+        if isinstance(record, Offer):
+            line.send("the piece is put, its offer is not")
+            line.recv()
+        return put(draft, record, deed)
+
+    with pytest.MonkeyPatch.context() as patch, open_collection(place) as collection:
+        patch.setattr(Draft, "put", told)
+        take_in_offer(collection, "Flask", who="Ada", today=date(2026, 11, 25), price="120 USD")
 
 
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="the system has no kill -9")
 def test_an_offer_killed_half_way_leaves_no_piece_without_its_price(tmp_path: Path) -> None:
-    command = [sys.executable, "-c", TAKER, str(tmp_path / "coast")]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as taker:
-        assert taker.stdout is not None
-        assert taker.stdout.readline().startswith("the piece is put")
-        os.kill(taker.pid, signal.SIGKILL)
-        taker.wait()
+    with at_work(take_in_and_wait, tmp_path / "coast") as taker:
+        assert taker.heard().startswith("the piece is put")
+        assert taker.kill() == []
     with open_collection(tmp_path / "coast", create=False) as opened:
         assert list_pieces(opened) == []
         assert offers_of(opened) == ()
