@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree
 
 import numpy as np
@@ -47,6 +48,22 @@ def test_drawing_without_misfit_marks_none() -> None:
     """The control of the test above."""
     root = parsed(vessel_in_outline_svg(fitted(), "well inside"))
     assert not [path for path in root.iter(f"{SVG}path") if path.get("class") == "sticks-out"]
+
+
+def test_what_was_left_out_is_hatched_named_and_said() -> None:
+    """Each range has strokes at both sides within its heights only, a bracket and a word; without a range none has."""
+    ranges = ((60.0, 64.0), (100.0, 130.0))
+    root = parsed(vessel_in_outline_svg(replace(fitted(), left_out=ranges), "strapped"))
+    drawn = [path.get("d") or "" for path in root.iter(f"{SVG}path") if path.get("class") == "left-out"]
+    heights = [-float(y) for _, y in re.findall(r"(-?[\d.]+) (-?[\d.]+)", drawn[0])]
+    assert all(any(low <= z <= high for low, high in ranges) for z in heights)
+    for low, high in ranges:
+        assert sum(low <= z <= high for z in heights) >= 4
+    assert [text.text for text in root.iter(f"{SVG}text")].count("left out") == 2
+    assert "from 100 to 130 mm height was left out" in (root.findtext(f"{SVG}desc") or "")
+    plain = vessel_in_outline_svg(fitted(), "plain")
+    assert "left-out" not in plain
+    assert "left out" not in plain
 
 
 def test_vessel_is_drawn_to_scale_in_mm() -> None:

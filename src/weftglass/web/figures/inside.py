@@ -36,12 +36,15 @@ class Fitted:
         Rows of (height z, gap in mm between glass and outer edge); negative where the glass would stick out.
     bare : tuple of (low, high)
         Height ranges in mm where glass itself is the outer edge.
+    left_out : tuple of (low, high)
+        Height ranges in mm whose edge was not read as evidence: a strap, a knot, a bulge.
     """
 
     outline: Rows
     vessel: Rows
     clearance: Rows
     bare: tuple[tuple[float, float], ...] = ()
+    left_out: tuple[tuple[float, float], ...] = ()
 
 
 def vessel_in_outline_svg(fitted: Fitted, name: str, scale_sentence: str = "") -> Markup:
@@ -68,6 +71,7 @@ def vessel_in_outline_svg(fitted: Fitted, name: str, scale_sentence: str = "") -
         _shape(fitted.vessel, "glass", GLASS_TINT, GLASS, 0.9 * unit),
         _line(_closed(fitted.outline), "outer-edge", INK, 0.6 * unit),
         _bare_marks(fitted, unit),
+        _left_out_marks(fitted, unit),
         f'<path class="axis-line" d="M0 {-low + 4:.1f}V{-top - 4:.1f}" stroke="{SOFT}" fill="none" '
         f'stroke-width="{0.35 * unit:.2f}" '
         f'stroke-dasharray="{6 * unit:.1f} {1.5 * unit:.1f} {unit:.1f} {1.5 * unit:.1f}"/>',
@@ -100,7 +104,7 @@ def _weave(fitted: Fitted, unit: float) -> str:
     marks = []
     step = 3.2 * unit
     for z in np.arange(step, fitted.outline[-1, 0], step):
-        if any(low <= z <= high for low, high in fitted.bare):
+        if any(low <= z <= high for low, high in (*fitted.bare, *fitted.left_out)):
             continue
         outer = float(np.interp(z, fitted.outline[:, 0], fitted.outline[:, 1]))
         inner = min(float(np.interp(z, fitted.vessel[:, 0], fitted.vessel[:, 1], left=0.0, right=0.0)), outer)
@@ -121,6 +125,32 @@ def _bare_marks(fitted: Fitted, unit: float) -> str:
         for low, high in fitted.bare
     ]
     return _line("".join(marks), "bare-mark", GLASS, 0.6 * unit) + "".join(words) if marks else ""
+
+
+def _left_out_marks(fitted: Fitted, unit: float) -> str:
+    """Hatching against the weave's slant where the edge was not read, with a bracket on the other side than bare."""
+    x = float(fitted.outline[:, 1].max()) + 5.0 * unit
+    low_end, high_end = float(fitted.outline[0, 0]), float(fitted.outline[-1, 0])
+    ranges = [(max(low, low_end), min(high, high_end)) for low, high in fitted.left_out]
+    ranges = [(low, high) for low, high in ranges if low < high]
+    if not ranges:
+        return ""
+    step, rise = 2.0 * unit, 2.4 * unit
+    heights = [z for low, high in ranges for z in (*np.arange(low, high - rise, step), max(high - rise, low))]
+    hatching = []
+    for z in heights:
+        outer = float(np.interp(z, fitted.outline[:, 0], fitted.outline[:, 1]))
+        glass = float(np.interp(z, fitted.vessel[:, 0], fitted.vessel[:, 1], left=0.0, right=0.0))
+        inner = min(glass, outer - 2.0 * unit)
+        hatching += [f"M{side * outer:.2f} {-z:.2f}L{side * inner:.2f} {-z - rise:.2f}" for side in (-1, 1)]
+    brackets = "".join(f"M{x - 2:.1f} {-low:.1f}H{x:.1f}V{-high:.1f}H{x - 2:.1f}" for low, high in ranges)
+    words = "".join(
+        f'<text class="mark-words" transform="translate({x + 2 * unit:.1f} {-(low + high) / 2:.1f}) rotate(90)" '
+        f'text-anchor="middle" font-size="{LETTERS * unit:.1f}" fill="{SOFT}">left out</text>'
+        for low, high in ranges
+    )
+    drawn = _line("".join(hatching), "left-out", SOFT, 0.5 * unit) + _line(brackets, "left-out", SOFT, 0.6 * unit)
+    return drawn + words
 
 
 def _clearance_strip(fitted: Fitted, x: float, right: float, unit: float) -> str:
@@ -169,8 +199,10 @@ def _grid_step(unit: float) -> int:
 
 
 def _described(fitted: Fitted, name: str, scale_sentence: str) -> str:
+    ranges = " and ".join(f"from {low:.0f} to {high:.0f} mm height" for low, high in fitted.left_out)
+    left_out = f" The edge {ranges} was left out: it is not read as evidence." if ranges else ""
     if not len(fitted.clearance):
-        return f"{name} drawn in the outline. {scale_sentence}".strip()
+        return f"{name} drawn in the outline.{left_out} {scale_sentence}".strip()
     gap = fitted.clearance[:, 1]
     told = (
         f"Clearance between glass and outer edge from {gap.min():.1f} to {gap.max():.1f} mm, "
@@ -179,4 +211,4 @@ def _described(fitted: Fitted, name: str, scale_sentence: str) -> str:
     if (gap < OUTSIDE_MM).any():
         worst = fitted.clearance[int(gap.argmin())]
         told += f" The glass would stick out by {-worst[1]:.1f} mm at {worst[0]:.0f} mm height."
-    return f"{told} {scale_sentence}".strip()
+    return f"{told}{left_out} {scale_sentence}".strip()

@@ -297,7 +297,7 @@ def _drawing(candidate: Candidate, evidence: Evidence) -> Markup | None:
     if not evidence.outlines or not len(candidate.clearance):
         return None
     outline = evidence.outlines[0]
-    fitted = Fitted(outline.points, candidate.vessel, candidate.clearance, outline.bare)
+    fitted = Fitted(outline.points, candidate.vessel, candidate.clearance, outline.bare, outline.hidden)
     sd = candidate.clearance_sd_mm
     scale = f"One clearance is known to ± {sd:.1f} mm, the scale to ± {100 * outline.scale_sd:.1f} %."
     return vessel_in_outline_svg(fitted, titled(candidate.name, candidate.size), scale)
