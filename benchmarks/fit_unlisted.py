@@ -2,6 +2,7 @@
 Fit and try the constants that say when a vessel is in no library (`inside/unlisted.py`).
 
     python benchmarks/fit_unlisted.py [--answers 1000] [--seed 11] [--jobs 2] [--keep FOLDER] [--try] [--minutes 8]
+                                      [--conditions twins,broad]
 
 A third of the simulated vessels come from the library, a third are new, a third are siblings of a listed family that
 the library lacks; circumstances are those of `conditions.py`, libraries hold 400 forms. The fit is a logistic
@@ -52,25 +53,25 @@ class Row:
     family_first: bool
 
 
-def run(seed: int, keep: Path | None, stop: float, numbers: list[int]) -> list[Row]:
+def run(seed: int, tried: tuple[str, ...], keep: Path | None, stop: float, numbers: list[int]) -> list[Row]:
     """Rows of these numbers, until a time; written as they come."""
     rows: list[Row] = []
     worlds: dict[str, World] = {}
     for number in numbers:
         if time.time() > stop:
             break
-        name = TRIED[number % len(TRIED)]
+        name = tried[number % len(tried)]
         if name not in worlds:
             worlds[name] = World.of(CONDITIONS[name], seed * 1000 + len(name), families=FAMILIES)
-        rows.append(_row(number, name, worlds[name], np.random.default_rng([seed, 3, number])))
+        kind = ("listed", "new", "sibling")[(number // len(tried)) % 3]
+        rows.append(_row(number, name, kind, worlds[name], np.random.default_rng([seed, 3, number])))
         if keep is not None:
             with keep.open("a", encoding="utf-8") as file:
                 file.write(json.dumps(asdict(rows[-1])) + "\n")
     return rows
 
 
-def _row(number: int, name: str, world: World, rng: np.random.Generator) -> Row:
-    kind = ("listed", "new", "sibling")[(number // len(TRIED)) % 3]
+def _row(number: int, name: str, kind: str, world: World, rng: np.random.Generator) -> Row:
     if kind == "sibling" and not world.siblings:
         kind = "new"
     if kind == "new":
@@ -135,6 +136,7 @@ def figures(name: str, rows: list[Row], unlisted: FloatArray, seed: int) -> str:
 def main() -> None:
     """Fit or try."""
     parser = argparse.ArgumentParser(description=__doc__.split("\n\n")[0])
+    parser.add_argument("--conditions", default=",".join(TRIED))
     parser.add_argument("--answers", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=11)
     parser.add_argument("--jobs", type=int, default=2)
@@ -153,7 +155,7 @@ def main() -> None:
     left = sorted(set(range(wanted.answers)) - {row.number for row in rows})
     with ProcessPoolExecutor(wanted.jobs) as pool:
         parts = [left[i :: wanted.jobs] for i in range(wanted.jobs)]
-        for part in pool.map(partial(run, wanted.seed, keep, stop), parts):
+        for part in pool.map(partial(run, wanted.seed, tuple(wanted.conditions.split(",")), keep, stop), parts):
             rows += part
     unlisted = np.array([row.unlisted for row in rows])
     if not wanted.tried:
@@ -163,7 +165,7 @@ def main() -> None:
         unlisted = 1 / (1 + np.exp(-odds))
     print(f"{'condition':10s} {'vessels':>7s} {'area':>7s} {'cal.err':>8s} {'floor':>7s} {'excess':>8s} ", end="")
     print(f"{'siblings':>9s} {'sibling':>8s} {'told':>7s}")
-    for name in (*TRIED, "all"):
+    for name in (*wanted.conditions.split(","), "all"):
         chosen = [i for i, row in enumerate(rows) if name in (row.condition, "all")]
         if len({rows[i].kind for i in chosen} - {"sibling"}) == 2:
             print(figures(name, [rows[i] for i in chosen], unlisted[chosen], wanted.seed), flush=True)
