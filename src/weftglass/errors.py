@@ -5,9 +5,9 @@ from __future__ import annotations
 MAX_VALUE_LENGTH = 80
 
 
-def shortened(value: object) -> str:
-    """Text of a value, cut to at most 80 characters so that an error stays one readable sentence."""
-    text = repr(value) if isinstance(value, str) else str(value)
+def shortened(value: object, *, quoted: bool = True) -> str:
+    """Text of a value, text in quotes if wanted, cut to at most 80 characters: an error stays one readable sentence."""
+    text = repr(value) if quoted and isinstance(value, str) else str(value)
     return text if len(text) <= MAX_VALUE_LENGTH else text[: MAX_VALUE_LENGTH - 1] + "…"
 
 

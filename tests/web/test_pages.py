@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import io
 import re
 import zipfile
@@ -113,24 +114,30 @@ def test_whatever_a_person_types_is_shown_as_text(client: TestClient, collection
 
 
 @pytest.mark.parametrize(
-    ("fields", "field"),
+    ("fields", "field", "said"),
     [
-        ({"what": "height", "value": "tall"}, "value"),
-        ({"what": "height", "value": "230", "sd": "-1"}, "sd"),
-        ({"what": "girth", "value": "300"}, "z"),
-        ({"what": "capacity", "value": "1 pint"}, "value"),
+        ({"what": "height", "value": "tall"}, "value", "above: “tall” will not do; it should be "),
+        (
+            {"what": "height", "value": "230", "sd": "-1"},
+            "sd",
+            "± (standard deviation): “-1” will not do; it should be ",
+        ),
+        ({"what": "girth", "value": "300"}, "z", "mm: nothing was given; it should be "),
+        ({"what": "capacity", "value": "1 pint"}, "value", "above: “1 pint” will not do; it should be "),
     ],
 )
 def test_a_wrong_measurement_is_told_beside_its_field_and_kept_as_typed(
-    client: TestClient, collection: Collection, piece: str, fields: dict[str, str], field: str
+    client: TestClient, collection: Collection, piece: str, fields: dict[str, str], field: str, said: str
 ) -> None:
-    """Status 422, the field is marked, the words are still there, and nothing was recorded."""
+    """Status 422, the field is marked and named as on the page, the words are still there, nothing was recorded."""
     status, text = posted(client, f"/piece/{piece}/measurements", form="measurement", **fields)
     assert status == 422
     marked = re.search(rf'<input id="measurement-{field}"[^>]*>', text)
     assert marked is not None
     assert 'aria-invalid="true"' in marked[0]
-    assert f'id="measurement-{field}-fault"' in text
+    beside = re.search(rf'id="measurement-{field}-fault">([^<]*)<', text)
+    assert beside is not None
+    assert said in html.unescape(beside[1])
     assert f'value="{fields["value"]}"' in text
     assert get_piece_dossier(collection, piece).measurements == ()
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import logging
-from collections.abc import Awaitable, Callable
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, replace
 from functools import wraps
 from typing import Any
@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from weftglass.desk import Collection
-from weftglass.errors import InputError, WeftglassError
+from weftglass.errors import InputError, WeftglassError, shortened
 from weftglass.evidence.evidence import parse_json
 from weftglass.web.guard import READING_METHODS
 from weftglass.web.limits import MAX_FILE_BYTES, MAX_JSON_BYTES
@@ -29,12 +29,33 @@ log = logging.getLogger("weftglass.web")
 
 @dataclass(frozen=True)
 class FormFault:
-    """What to show beside the form field that was wrong, and what the person had typed."""
+    """
+    What to show beside the form field that was wrong, and what the person had typed.
+
+    Parameters
+    ----------
+    form, field : str
+        Names of the form and of its field.
+    sentence : str
+        The whole sentence with names of our own, for where no field of the page is at fault.
+    typed : dict
+        All that was typed, by the name of the field.
+    given, expected : str
+        What was given, empty where nothing was, and what would be right; beside a field they stand under its label.
+    """
 
     form: str
     field: str
     sentence: str
     typed: dict[str, str]
+    given: str
+    expected: str
+
+    @classmethod
+    def of(cls, form: str, field: str, fault: InputError, typed: Mapping[str, str]) -> FormFault:
+        """From an input at fault."""
+        given = "" if fault.value is None else shortened(fault.value, quoted=False)
+        return cls(form, field, str(fault), dict(typed), given, fault.expected)
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,4 +199,4 @@ async def _json_text(request: Request) -> str:
 
 def _form_fault(asked: Asked, fault: InputError) -> FormFault:
     typed = {name: value for name, value in asked.form.items() if isinstance(value, str)}
-    return FormFault(typed.get("form", ""), fault.field.rpartition(".")[2], str(fault), typed)
+    return FormFault.of(typed.get("form", ""), fault.field.rpartition(".")[2], fault, typed)

@@ -42,7 +42,7 @@ def buying_page(asked: Asked) -> Response:
     try:
         plan = _plan(asked)
     except InputError as wrong:
-        fault = FormFault("sum", wrong.field, str(wrong), asked.query)
+        fault = FormFault.of("sum", wrong.field, wrong, asked.query)
     facts = buying_facts(wants, OFFERS_AHEAD, offers, plan, asked.query, fault)
     return page(asked.request, "buying.html", facts, status=422 if plan is None and fault is not asked.fault else 200)
 

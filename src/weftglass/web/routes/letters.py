@@ -37,7 +37,7 @@ def inscriptions_page(asked: Asked) -> Response:
         try:
             matches = _found(asked)
         except InputError as wrong:
-            fault = FormFault("find", {"reading": "q"}.get(wrong.field, wrong.field), str(wrong), asked.query)
+            fault = FormFault.of("find", {"reading": "q"}.get(wrong.field, wrong.field), wrong, asked.query)
     facts = inscriptions_facts(library_of(asked.collection), asked.query, matches, query, fault)
     return page(asked.request, "letters.html", facts, status=200 if fault is None else 422)
 
