@@ -42,10 +42,11 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
-from weftglass.desk.offers import has_size, price_of
+from weftglass.desk.explaining import inside_sentence
+from weftglass.desk.offers import footing_of, price_of
 from weftglass.errors import CabinetError, InputError
 from weftglass.holdings import PriceRange, TooFew
-from weftglass.records import Inquiry, Offer
+from weftglass.records import Inquiry, Offer, View
 from weftglass.records.shared import Record
 
 TODAY = date(2026, 11, 25)
@@ -198,14 +199,28 @@ def test_no_question_is_left_when_the_answer_is_sure(collection: Collection, off
 
 def test_a_shape_without_any_size_is_never_sure_enough_to_ask_nothing(collection: Collection, offered: str) -> None:
     """However sure the answer: while nothing tells how large the piece is, a question is left."""
-    assert not has_size(evidence_of(collection, offered))
+    assert not footing_of(collection, offered).sized
     answer = answer_about(collection, offered)
     assert answer is not None
     sure = replace(answer, unlisted=0.99)
     assert questions_for(sure) == ()
-    assert questions_for(sure, sized=False)
+    assert questions_for(sure, firm=footing_of(collection, offered).firm)
     record_measurement(collection, offered, "height", "300 mm", who="Ada")
-    assert has_size(evidence_of(collection, offered))
+    assert footing_of(collection, offered).sized
+
+
+def test_an_outline_in_doubt_is_never_sure_enough_to_ask_nothing(collection: Collection, measured: View) -> None:
+    """The sentence about what one would buy says so, and a question is left however sure the answer."""
+    footing = footing_of(collection, measured.piece)
+    assert (footing.sized, footing.unsure, footing.firm) == (True, (), True)
+    with collection.cabinet.writing("program") as draft:
+        draft.put(replace(draft.get(View, measured.id), trace_warnings=("The outline is doubtful.",)))
+    footing = footing_of(collection, measured.piece)
+    assert not footing.firm
+    answer = answer_about(collection, measured.piece)
+    assert answer is not None
+    assert "doubts it" in inside_sentence(answer, footing)
+    assert questions_for(replace(answer, unlisted=0.99), firm=footing.firm)
 
 
 def test_the_message_numbers_the_questions_and_protects_the_piece() -> None:

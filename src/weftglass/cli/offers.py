@@ -18,7 +18,6 @@ from weftglass.desk import (
     best_of,
     edit_offer,
     end_offer,
-    evidence_of,
     forms_to_know,
     library_of,
     message_to_seller,
@@ -39,7 +38,7 @@ from weftglass.desk import (
 from weftglass.desk.explaining import inside_sentence
 from weftglass.desk.likely_makers import likely_makers
 from weftglass.desk.lists import offer_records
-from weftglass.desk.offers import has_size
+from weftglass.desk.offers import footing_of
 from weftglass.errors import InputError
 from weftglass.files import read_file
 from weftglass.holdings import CAUTION, TooFew
@@ -131,8 +130,8 @@ def _shown(opened: Collection, piece: str, who: str, today: date, sent: bool) ->
     if held is None:
         raise InputError("offer", "piece", piece, "a piece that is on offer")
     answer = answer_about(opened, piece)
-    sized = has_size(evidence_of(opened, piece))
-    looks = () if answer is None else questions_for(answer, held.inquiries, sized=sized)
+    footing = footing_of(opened, piece)
+    looks = () if answer is None else questions_for(answer, held.inquiries, firm=footing.firm)
     message = message_to_seller([look.seller for look in looks], seller=held.offer.seller) if looks else ""
     if sent and looks:
         asked = [(look.kind, look.seller, look.z_mm) for look in looks]
@@ -151,7 +150,7 @@ def _shown(opened: Collection, piece: str, who: str, today: date, sent: bool) ->
         "inside": None
         if answer is None
         else {"form": form, "name": title_of(form, library_of(opened)), "probability": probability},
-        "inside_in_words": inside_sentence(answer, sized).replace("\u00a0", " "),
+        "inside_in_words": inside_sentence(answer, footing).replace("\u00a0", " "),
         "made_by": likely_makers(opened, piece).replace("\u00a0", " "),
         "adds": adds(opened, piece),
         "price_range": None

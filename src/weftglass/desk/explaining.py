@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from weftglass.desk.identification import best_of, title_of
+from weftglass.desk.offers import Footing
 from weftglass.desk.wording import FEATURE_WORDS, KIND_WORDS, capital, chance_words, percent_text, with_sd_text
 from weftglass.evidence import KINDS
 from weftglass.inside import Answer, Candidate
@@ -180,11 +181,12 @@ def no_more_looks_sentence(answer: Answer) -> str:
     return "No further look would tell these apart with this library; what is left open stays open."
 
 
-def inside_sentence(answer: Answer | None, sized: bool) -> str:
-    """What a seller's piece probably holds, never surer than computed; ``sized``: something tells how large it is."""
+def inside_sentence(answer: Answer | None, footing: Footing) -> str:
+    """What a seller's piece probably holds, never surer than computed and what it rests on."""
     if answer is None:
         return "Nothing is known of the vessel yet. Trace a photograph, or write down what the seller says of it."
-    return _likeliest(answer) + ("" if sized else " This rests on its shape alone: nothing tells its size yet.")
+    shape = () if footing.sized else ("This rests on its shape alone: nothing tells its size yet.",)
+    return " ".join((_likeliest(answer), *shape, *footing.unsure))
 
 
 def _likeliest(answer: Answer) -> str:

@@ -11,7 +11,7 @@ from weftglass.cabinet import Draft
 from weftglass.cabinet.listing import last_change
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
-from weftglass.desk.identification import answer_to, evidence_of
+from weftglass.desk.identification import answer_to, evidence_of, gather_evidence, unsure_outlines
 from weftglass.desk.measurements import put_measurement, read_measurement
 from weftglass.desk.outlines import propose_outline, set_scale
 from weftglass.desk.photographs import read_photos
@@ -19,9 +19,9 @@ from weftglass.desk.pieces import file_piece, get_piece_dossier
 from weftglass.desk.sightings import put_sighting, read_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
-from weftglass.evidence import FEATURES, KINDS, Evidence
+from weftglass.evidence import FEATURES, KINDS
 from weftglass.inside import Answer, NextLook
-from weftglass.records import Inquiry, KnownHeight, Offer, Piece, checked_fields, words
+from weftglass.records import Inquiry, KnownHeight, Offer, Piece, View, checked_fields, words
 from weftglass.records.offer import check_money, day_of
 
 log = logging.getLogger("weftglass.desk")
@@ -259,13 +259,38 @@ def end_offer(collection: Collection, piece: str, outcome: str, *, who: str, pai
     return kept
 
 
-def has_size(evidence: Evidence) -> bool:
-    """Whether anything tells how large a piece is: a measurement, or an outline with a scale."""
-    return bool(evidence.measurements) or any(one.scale_sd < LOOSE_SCALE for one in evidence.outlines)
+@dataclass(frozen=True)
+class Footing:
+    """
+    What an answer about an offer rests on.
+
+    Attributes
+    ----------
+    sized : bool
+        Whether anything tells how large the piece is: a measurement, or an outline with a scale.
+    unsure : tuple of str
+        A sentence for each outline that is in doubt.
+    """
+
+    sized: bool = True
+    unsure: tuple[str, ...] = ()
+
+    @property
+    def firm(self) -> bool:
+        """Whether a sure answer is sure enough to ask a seller nothing more."""
+        return self.sized and not self.unsure
+
+
+def footing_of(collection: Collection, piece: str) -> Footing:
+    """What an answer about a piece rests on."""
+    with collection.cabinet.reading() as reader:
+        evidence, views = gather_evidence(reader, piece), reader.all_of(View, piece=piece)
+    sized = bool(evidence.measurements) or any(one.scale_sd < LOOSE_SCALE for one in evidence.outlines)
+    return Footing(sized, unsure_outlines(views))
 
 
 def questions_for(
-    answer: Answer, asked: Sequence[Inquiry] = (), *, most: int = MOST_QUESTIONS, sized: bool = True
+    answer: Answer, asked: Sequence[Inquiry] = (), *, most: int = MOST_QUESTIONS, firm: bool = True
 ) -> tuple[NextLook, ...]:
     """
     One to three questions a stranger may be asked, those that tell most for the least trouble first.
@@ -275,8 +300,8 @@ def questions_for(
     answer : Answer
     asked : sequence of Inquiry
         Questions already put; they are not proposed again.
-    sized : bool
-        False where nothing tells how large the piece is: a shape by itself is never sure enough to ask nothing.
+    firm : bool
+        False where nothing tells how large the piece is, or its outline is in doubt: never sure enough to ask nothing.
 
     Returns
     -------
@@ -284,7 +309,7 @@ def questions_for(
         Empty once the answer is 95 % sure. Looks that endanger the piece have no question and are never proposed.
     """
     best = max([answer.unlisted, *(candidate.probability for candidate in answer.candidates)])
-    if best >= SURE_ENOUGH and sized:
+    if best >= SURE_ENOUGH and firm:
         return ()
     put = {inquiry.looks_for for inquiry in asked if inquiry.looks_for}
     return tuple(look for look in answer.next_looks if look.seller and look.kind not in put)[:most]

@@ -7,6 +7,7 @@ from datetime import date
 
 from weftglass.desk import MOST_QUESTIONS, SURE_ENOUGH, OfferAtHand, message_to_seller
 from weftglass.desk.explaining import inside_sentence
+from weftglass.desk.offers import Footing
 from weftglass.evidence import FEATURES
 from weftglass.evidence import KINDS as KINDS_READ
 from weftglass.holdings import CAUTION, KINDS, PriceRange, TooFew, Value, is_stale
@@ -87,7 +88,7 @@ def price_facts(
     piece: Piece,
     offer: OfferAtHand | None,
     answer: Answer | None,
-    sized: bool,
+    footing: Footing,
     trace_href: str,
     questions: tuple[NextLook, ...],
     adds: str,
@@ -116,11 +117,11 @@ def price_facts(
         seen_on=held.seen_on if held else today.isoformat(),
         outcome=held.outcome if held else "",
         version=held.version if held else 0,
-        inside=inside_sentence(answer, sized),
+        inside=inside_sentence(answer, footing),
         trace_href=trace_href,
         adds=adds,
         questions=tuple(_question(look) for look in questions) if open_offer or held is None else (),
-        no_question=_no_question(answer, questions),
+        no_question=_no_question(answer, questions, footing),
         message=message_to_seller(texts, seller=held.seller if held else "", who=who) if texts else "",
         inquiries=tuple(_inquiry(one) for one in inquiries),
         range_words=_range(likely, currency),
@@ -141,13 +142,13 @@ def _question(look: NextLook) -> QuestionFacts:
     return QuestionFacts(look.kind, height, look.seller, f"{bits_words(look.gain_bits)}; expected: {look.expected}")
 
 
-def _no_question(answer: Answer | None, questions: tuple[NextLook, ...]) -> str:
+def _no_question(answer: Answer | None, questions: tuple[NextLook, ...], footing: Footing) -> str:
     if questions:
         return ""
     if answer is None:
         return f"Up to {MOST_QUESTIONS} questions are proposed once something is known."
     best = max([answer.unlisted, *(candidate.probability for candidate in answer.candidates)])
-    if best >= SURE_ENOUGH:
+    if best >= SURE_ENOUGH and footing.firm:
         return "Nothing more needs to be asked about the vessel: the answer is sure enough."
     return "No question that a seller could answer safely would tell the forms apart any further."
 

@@ -12,7 +12,6 @@ from weftglass.desk import (
     answer_about,
     edit_offer,
     end_offer,
-    evidence_of,
     get_piece_dossier,
     offer_of,
     piece_names,
@@ -24,7 +23,7 @@ from weftglass.desk import (
     values_of,
 )
 from weftglass.desk.likely_makers import likely_makers
-from weftglass.desk.offers import has_size
+from weftglass.desk.offers import footing_of
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, piece_address
 from weftglass.web.pages.price import price_facts
@@ -40,8 +39,8 @@ def price_page(asked: Asked) -> Response:
     dossier, offer = get_piece_dossier(asked.collection, piece), offer_of(asked.collection, piece)
     record = dossier.piece
     answer = answer_about(asked.collection, piece)
-    sized = has_size(evidence_of(asked.collection, piece))
-    questions = () if answer is None else questions_for(answer, offer.inquiries if offer else (), sized=sized)
+    footing = footing_of(asked.collection, piece)
+    questions = () if answer is None else questions_for(answer, offer.inquiries if offer else (), firm=footing.firm)
     values = values_of(asked.collection, piece)
     currency = (offer.offer.currency if offer else "") or (values[-1].currency if values else "") or USUAL_CURRENCY
     likely = price_for(asked.collection, piece, currency, today=today)
@@ -53,7 +52,7 @@ def price_page(asked: Asked) -> Response:
         record,
         offer,
         answer,
-        sized,
+        footing,
         trace,
         questions,
         sentence,
