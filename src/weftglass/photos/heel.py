@@ -30,9 +30,10 @@ USUAL_SHARE, SHARE_LOG_SD = 0.13, 0.6
 """Heels and lips are rounded by a seventh of their half-width, give or take a factor of 1.8 (common practice, no
 source)."""
 
-COVERED_SHARE, COVERED_LOG_SD = 0.33, 0.4
-"""The same for the plane that a covered end touches: it stands on the turn of its base, which lies within the heel by
-the covering's thickness and more (from 46 rendered pieces, which needed 0.28 in the median, 0.2 to 0.36)."""
+TOUCHING = {True: (0.33, 0.4), False: (0.23, 0.45)}
+"""The same for the plane that an end touches, bottom and top: a covered piece stands on the turn of its base, within
+the heel by the covering's thickness and more (from 46 rendered pieces, of which round ones needed 0.28 in the median,
+0.2 to 0.36), and lips are softer than the glass's own heel (from rendered pieces)."""
 
 EDGE_SD_PX = 1.3
 INDEPENDENT_POINTS = 9.0
@@ -238,7 +239,8 @@ def fitted_ends(end: End, frames: Sequence[Frame], plan: Plan = ROUND) -> list[E
     misfit = INDEPENDENT_POINTS * np.log1p(np.nanmean(((off - mean[..., None]) * focal / EDGE_SD_PX) ** 2, axis=2))
     shares = np.array([1.0] * len(HEELS) + [max(HARDLY_DRAWN_IN, 1.0 - end.trust)] * len(DRAWN_IN))
     cost = end.trust * misfit - 2 * np.log(shares) + (np.log(RING_WITHIN / USUAL_SHARE) / SHARE_LOG_SD) ** 2
-    standing = misfit + (np.log(RING_WITHIN / COVERED_SHARE) / COVERED_LOG_SD) ** 2
+    touching, log_sd = TOUCHING[end.bottom]
+    standing = misfit + (np.log(RING_WITHIN / touching) / log_sd) ** 2
     weight = np.exp(-(standing - standing.min(axis=1, keepdims=True)) / 2)
     weight /= weight.sum(axis=1, keepdims=True)
     least = cost.min(axis=1)

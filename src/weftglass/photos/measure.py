@@ -22,6 +22,7 @@ from weftglass.photos.section import SectionHint
 from weftglass.photos.solve import AxisPx, Solved, shape_of, sides_of, unit_from_bar
 from weftglass.photos.solved_once import solved_once
 from weftglass.photos.tilt import Tilt
+from weftglass.photos.top_edge import doubted_top
 
 FloatArray = NDArray[np.float64]
 
@@ -183,9 +184,13 @@ def measure_outline(
     z = np.linspace(0.0, solved.shape.height, points)
     sd_mm, height_spread = _spread(line, solved, z, unit_mm, focal_sd, scale, tilt_known=tilt_deg is not None)
     rows = np.column_stack([z, solved.shape.radius_at(z)]) * unit_mm
+    doubted = None if cut.top else doubted_top(line, pixels)
+    if doubted is not None:
+        height_spread = math.hypot(height_spread, doubted.open_by * solved.shape.height * unit_mm / 2)
     hidden, remarks = bulges(solved, unit_mm)
     remarks += doubts(polygon, image_size, focal_35mm, height_spread, solved, guessed=section is None)
     remarks += size_doubts(solved, scale, height_mm, height_sd_mm, height_spread / unit_mm, shape_only=shape_only)
+    remarks += [] if doubted is None else [doubted.why]
     top, bottom = solved.frame.back([[0.0, solved.shape.y_of_z[-1]], [0.0, solved.shape.y_of_z[0]]])
     tall_mm = float(solved.shape.height * unit_mm)
     facts = {
