@@ -113,6 +113,37 @@ def test_input_at_fault_gives_status_2_and_one_sentence(
     assert "Traceback" not in captured.err
 
 
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ("outline p.png --height tall", "outline: --height is 'tall'; it should be a number above 0."),
+        ("outline p.png --height -5", "outline: --height is '-5'; it should be a number above 0."),
+        ("outline p.png --height nan", "outline: --height is 'nan'; it should be a number above 0."),
+        ("outline p.png --turn left", "outline: --turn is 'left'; it should be a number."),
+        ("inside e.json --top many", "inside: --top is 'many'; it should be a whole number from 1 to 48."),
+        ("inside e.json --top 0", "inside: --top is 0; it should be a whole number from 1 to 48."),
+        ("values c --kind x", "values: --kind is 'x'; it should be one of: cost, fair market, replacement."),
+        ("inside --jsn e.json", "inside: there is no option --jsn; did you mean --json."),
+        ("rarity c zz", "rarity: got unexpected extra argument (zz)."),
+        ("nonsense", "weftglass: no such command 'nonsense'."),
+    ],
+)
+def test_what_is_mistyped_is_told_in_one_sentence(line: str, said: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """The field, what was typed, what would be right, and where the help is; no usage lines."""
+    assert run(line.split()) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert said in captured.err
+    assert len(captured.err.splitlines()) == 1
+    assert "--help` says what it takes." in captured.err
+
+
+def test_a_table_without_rows_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    """In place of a head over nothing."""
+    assert run(["forms", "zzzz"]) == 0
+    assert "(none)" in capsys.readouterr().out
+
+
 def test_forms_lists_searches_and_draws(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A search narrows the list, JSON gives form records, the sheet is SVG."""
     assert run(["forms", "flask", "--json"]) == 0

@@ -38,7 +38,7 @@ from weftglass.desk import (
     write_out,
 )
 from weftglass.desk.exchange import LISTS
-from weftglass.errors import CabinetError, InputError
+from weftglass.errors import CabinetError, InputError, UnusableFile
 from weftglass.records import Photo
 
 
@@ -148,7 +148,7 @@ def test_folder_that_is_not_empty_is_not_written_to(lived_in: Collection, tmp_pa
     """Nothing of the owner's is overwritten."""
     (tmp_path / "full").mkdir()
     (tmp_path / "full" / "letter").write_text("Dear Oda")
-    with pytest.raises(CabinetError, match="not an empty folder"):
+    with pytest.raises(UnusableFile, match="a new or empty folder"):
         write_out(lived_in, tmp_path / "full")
     assert [place.name for place in (tmp_path / "full").iterdir()] == ["letter"]
 

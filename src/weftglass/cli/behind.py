@@ -12,8 +12,10 @@ from PIL import Image
 
 from weftglass.cabinet.photo_files import write_whole
 from weftglass.cli.options import (
+    ABOVE_0,
     FILE,
     NEW_FILE,
+    NUMBER,
     both_or_neither,
     existing_collection,
     json_option,
@@ -32,15 +34,15 @@ from weftglass.errors import InputError
 @click.argument("photos", nargs=-1, type=FILE)
 @click.option("--turns", metavar="DEG,DEG,...", help="Turn of each photograph from the front, to about 12 degrees.")
 @click.option("--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points in pixels and the mm between them.")
-@click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
+@click.option("--height", "height_mm", type=ABOVE_0, metavar="MM", help="Known height of the piece, instead of a bar.")
 @click.option("--collection", type=FILE, help="Instead: a collection's folder,")
 @click.option("--piece", help="and a piece of it: its measured views that show the face.")
 @click.option("--face", default="front", show_default=True, metavar="|".join(FACES), help="Of the piece.")
-@click.option("--heights", required=True, metavar="LOW,HIGH", help="Where to look, mm above the standing plane.")
+@click.option("--heights", metavar="LOW,HIGH", help="Where to look, mm above the standing plane; needed.")
 @click.option(
     "--cover",
     "cover_mm",
-    type=float,
+    type=NUMBER,
     default=3.0,
     show_default=True,
     metavar="MM",
@@ -55,9 +57,9 @@ from weftglass.errors import InputError
 )
 @click.option(
     "--out",
-    required=True,
     type=NEW_FILE,
-    help="Write the picture to this .png, and beside it one with contrast raised, its name ending in -clearer.png.",
+    help="Write the picture to this .png, and beside it one with contrast raised, its name ending in -clearer.png; "
+    "needed.",
 )
 @json_option
 def behind(
@@ -68,10 +70,10 @@ def behind(
     collection: Path | None,
     piece: str | None,
     face: str,
-    heights: str,
+    heights: str | None,
     cover_mm: float,
     glass: str,
-    out: Path,
+    out: Path | None,
     as_json: bool,
 ) -> None:
     """
@@ -85,6 +87,11 @@ def behind(
     Example:
       weftglass behind a.jpg b.jpg c.jpg --turns 0,-12,12 --height 210 --heights 60,100 --cover 3 --out letters.png
     """
+    pictures = [read_picture(photo) for photo in photos]
+    if heights is None:
+        raise InputError("behind", "--heights", None, "two numbers LOW,HIGH in mm: where to look")
+    if out is None:
+        raise InputError("behind", "--out", None, "the name of a picture to write, ending in .png")
     low, high = numbers(heights, 2, "--heights", "two numbers LOW,HIGH in mm")
     if out.suffix.lower() != ".png":
         raise InputError("behind", "--out", out.name, "a name that ends in .png")
@@ -107,7 +114,6 @@ def behind(
         asked = (
             [0.0] * len(photos) if turns is None else numbers(turns, len(photos), "--turns", "a turn for each photo")
         )
-        pictures = [read_picture(photo) for photo in photos]
         together = put_photographs_together(
             pictures, asked, face=face, heights_mm=(low, high), cover_mm=cover_mm, glass=glass, scale_bar=bar,
             height_mm=height_mm,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import NEW_FILE, collection_argument, existing_collection, json_option
+from weftglass.cli.options import NEW_FILE, OneOf, collection_argument, existing_collection, json_option
 from weftglass.cli.printing import print_json, print_table, warn
 from weftglass.cli.selecting import pairs, selection_from, selection_options
 from weftglass.desk.catalogue import catalogue_pages, put_into_catalogue
@@ -17,12 +17,12 @@ from weftglass.desk.publishing import WITH, exhibit_words, publish_catalogue
 from weftglass.errors import InputError
 from weftglass.records import EXHIBITS
 
-TERM = click.Choice(list(TERMS))
+TERM = OneOf(list(TERMS))
 
 
 @click.command()
 @collection_argument
-@click.option("--put", type=click.Choice(list(EXHIBITS)), help="Put this on a page, then list the pages.")
+@click.option("--put", type=OneOf(list(EXHIBITS)), help="Put this on a page, then list the pages.")
 @click.option("--piece", help="Id of the piece to put.")
 @click.option("--rows", type=TERM, help="Term of the rows of a table.")
 @click.option("--columns", type=TERM, help="Term of its columns.")

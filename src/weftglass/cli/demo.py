@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import FILE, refuse_other_things
+from weftglass.cli.options import FILE, WholeNumber, refuse_other_things
 from weftglass.demo import build_demo, demo_report
 from weftglass.web.server import DEFAULT_PORT, run_server
 
@@ -18,7 +18,7 @@ from weftglass.web.server import DEFAULT_PORT, run_server
 @click.option("--report", is_flag=True, help="Print how each answer compares with the truth, failures included.")
 @click.option("--json", "as_json", is_flag=True, help="With --report: one JSON document to standard output.")
 @click.option("--build-only", is_flag=True, help="Build the collection and stop.")
-@click.option("--port", type=click.IntRange(1, 65535), default=DEFAULT_PORT, show_default=True)
+@click.option("--port", type=WholeNumber(1, 65535), default=DEFAULT_PORT, show_default=True)
 @click.option("--open/--no-open", "open_browser", default=None, help="Open a browser; done where there is one.")
 def demo(collection: Path, report: bool, as_json: bool, build_only: bool, port: int, open_browser: bool | None) -> None:
     """

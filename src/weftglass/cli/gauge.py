@@ -7,7 +7,9 @@ from pathlib import Path
 import click
 
 from weftglass.cli.options import (
+    ABOVE_0,
     FILE,
+    NUMBER,
     both_or_neither,
     existing_collection,
     json_option,
@@ -37,15 +39,15 @@ OWN_PROFILE = "what `weftglass outline --json` prints"
 @click.option(
     "--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points of the picture in pixels and their distance in mm."
 )
-@click.option("--mm-per-px", type=float, metavar="F", help="Millimetres a pixel, instead of a bar.")
+@click.option("--mm-per-px", type=ABOVE_0, metavar="F", help="Millimetres a pixel, instead of a bar.")
 @click.option("--edges", metavar="X1,Y1,X2,Y2", help="Instead: left and right edge of the piece, with a profile.")
 @click.option("--profile", type=FILE, help="What `weftglass outline --json` printed,")
 @click.option("--collection", type=FILE, help="or instead a collection's folder")
 @click.option("--piece", help="and a piece of it whose front was measured:")
-@click.option("--at", "height_mm", type=float, metavar="MM", help="how high on the piece the picture was taken.")
+@click.option("--at", "height_mm", type=NUMBER, metavar="MM", help="how high on the piece the picture was taken.")
 @click.option("--technique", metavar="|".join(TECHNIQUES), help="Taken from the picture without it, less surely.")
 @click.option("--box", metavar="X0,Y0,X1,Y1", help="The part to count, in pixels; it should hold covering only.")
-@click.option("--radius", "radius_mm", type=float, metavar="MM", help="Of the covering there, if known; found without.")
+@click.option("--radius", "radius_mm", type=NUMBER, metavar="MM", help="Of the covering there; found without.")
 @json_option
 def gauge(
     photo: Path,

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import collection_argument, existing_collection, json_option
+from weftglass.cli.options import ABOVE_0, OneOf, WholeNumber, collection_argument, existing_collection, json_option
 from weftglass.cli.printing import percent, print_json, print_table
 from weftglass.cli.selecting import file_option, pairs, save, selection_from, selection_options
 from weftglass.desk import (
@@ -28,7 +28,7 @@ from weftglass.desk.whereabouts import lifespans, map_of
 from weftglass.holdings import Estimate
 from weftglass.publish import map_svg, timeline_svg
 
-TERM = click.Choice(list(TERMS))
+TERM = OneOf(list(TERMS))
 rows_option = click.option("--rows", type=TERM, default="community", show_default=True, help="Term of the rows.")
 columns_option = click.option("--columns", type=TERM, default="family", show_default=True, help="Term of the columns.")
 
@@ -117,17 +117,17 @@ def _record(shown: Shown, kinds: Estimate | None) -> dict[str, object]:
 @columns_option
 @click.option(
     "--objective",
-    type=click.Choice(list(objectives("community", "family"))),
+    type=OneOf(list(objectives("community", "family"))),
     default="cells",
     show_default=True,
     help="What it should become: one of each row, of each column, every pair, shares as out there, best examples.",
 )
-@click.option("--budget", type=float, help="Also plan the best set of open offers for this sum.")
+@click.option("--budget", type=ABOVE_0, help="Also plan the best set of open offers for this sum.")
 @click.option(
     "--currency", default="USD", show_default=True, help="Currency of the sum and of the offers planned with."
 )
 @click.option("--keep-for-wants", is_flag=True, help="With a sum: keep money for gaps of which nothing is on offer.")
-@click.option("--top", type=click.IntRange(1), default=15, show_default=True, help="How many gaps to name.")
+@click.option("--top", type=WholeNumber(1), default=15, show_default=True, help="How many gaps to name.")
 @json_option
 def wants(
     collection: Path,

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import FILE, forms_option, json_option, library_from
+from weftglass.cli.options import FILE, WholeNumber, forms_option, json_option, library_from
 from weftglass.cli.printing import percent, print_json, print_table, warn
 from weftglass.desk.explaining import (
     excluded_sentences,
@@ -25,7 +25,7 @@ from weftglass.vessels import FormLibrary
 @click.command()
 @click.argument("evidence", type=FILE)
 @forms_option
-@click.option("--top", type=click.IntRange(1, 48), default=10, show_default=True, help="Most candidates to name.")
+@click.option("--top", type=WholeNumber(1, 48), default=10, show_default=True, help="Most candidates to name.")
 @click.option("--equal-commonness", is_flag=True, help="Take all forms as equally common.")
 @json_option
 def inside(evidence: Path, forms: Path | None, top: int, equal_commonness: bool, as_json: bool) -> None:

@@ -19,6 +19,7 @@ from weftglass.cli.inside import inside
 from weftglass.cli.letters import letters
 from weftglass.cli.load_in import load_in
 from weftglass.cli.makers import makers
+from weftglass.cli.mistakes import sentence_of
 from weftglass.cli.offers import offer, offers, pocket, values
 from weftglass.cli.outline import outline
 from weftglass.cli.rollout import rollout
@@ -87,7 +88,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
     """Run the command line; the exit status as a number."""
     try:
         with one_thread():
-            result = group.main(args=None if arguments is None else list(arguments), standalone_mode=False)
+            asked = None if arguments is None else list(arguments)
+            result = group.main(args=asked, prog_name="weftglass", standalone_mode=False)
         sys.stdout.flush()
         return int(result) if isinstance(result, int) else 0
     except InputError as fault:
@@ -98,8 +100,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
         click.echo(fault.format_message())
         return 2
     except click.ClickException as fault:
-        fault.show(file=sys.stderr)
-        return 2
+        return _told(sentence_of(fault), 2)
     except click.exceptions.Abort:
         return _told("Stopped.", 1)
     except BrokenPipeError:

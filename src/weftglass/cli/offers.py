@@ -8,7 +8,15 @@ from typing import Any
 
 import click
 
-from weftglass.cli.options import A_PICTURE, FILE, NEW_FILE, collection_argument, existing_collection, json_option
+from weftglass.cli.options import (
+    A_PICTURE,
+    FILE,
+    NEW_FILE,
+    OneOf,
+    collection_argument,
+    existing_collection,
+    json_option,
+)
 from weftglass.cli.printing import print_json, print_table
 from weftglass.cli.selecting import save
 from weftglass.desk import (
@@ -61,7 +69,7 @@ who_option = click.option("--who", default="command line", show_default=True, he
 @click.option("--sent", is_flag=True, help="Keep the proposed questions as sent.")
 @click.option("--answer", nargs=2, metavar="INQUIRY TEXT", help="Keep what the seller answered to an inquiry.")
 @click.option("--reading", default="", help="With --answer: the number with its unit, or what was seen.")
-@click.option("--end", type=click.Choice([one for one in OUTCOMES if one != "open"]), help="Say how it ended.")
+@click.option("--end", type=OneOf([one for one in OUTCOMES if one != "open"]), help="Say how it ended.")
 @click.option("--paid", default="", help="With --end: for how much, as '110 USD'.")
 @who_option
 @json_option
@@ -220,7 +228,7 @@ def offers(collection: Path, open_only: bool, as_json: bool) -> None:
 @click.command()
 @collection_argument
 @click.option("--piece", help="Write a value of this piece down, or show only its own.")
-@click.option("--kind", type=click.Choice(list(BASES)), help="With --amount: what kind of value.")
+@click.option("--kind", type=OneOf(list(BASES)), help="With --amount: what kind of value.")
 @click.option("--amount", help="As '120 USD'.")
 @click.option("--on", "on", help="Day it was true, as 2026-11-25.")
 @click.option("--source", help="Who says so.")

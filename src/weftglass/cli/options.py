@@ -10,7 +10,7 @@ import click
 
 from weftglass.cabinet.cabinet import FILE_NAME
 from weftglass.desk import Collection, open_collection
-from weftglass.errors import InputError, UnusableFile
+from weftglass.errors import InputError, UnusableFile, shortened
 from weftglass.files import read_file
 from weftglass.photos import Photograph, read_photograph
 from weftglass.vessels import FormLibrary
@@ -41,7 +41,56 @@ class NewFileName(FileName):
         return place
 
 
+class Number(click.ParamType[float]):
+    """A finite number, above a bound where there is one."""
+
+    name = "number"
+
+    def __init__(self, above: float | None = None) -> None:
+        self.above = above
+
+    def convert(self, value: str | float, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """The number as it was typed."""
+        bound = "" if self.above is None else f" above {self.above:g}"
+        try:
+            number = float(value)
+        except ValueError:
+            number = math.nan
+        if not math.isfinite(number) or (self.above is not None and number <= self.above):
+            self.fail(f"is {shortened(value)}; it should be a number{bound}", param, ctx)
+        return number
+
+
+class WholeNumber(click.ParamType[int]):
+    """A whole number between two others, both allowed."""
+
+    name = "whole number"
+
+    def __init__(self, low: int, high: int | None = None) -> None:
+        self.low, self.high = low, high
+
+    def convert(self, value: str | int, param: click.Parameter | None, ctx: click.Context | None) -> int:
+        """The number as it was typed."""
+        reach = f"from {self.low} on" if self.high is None else f"from {self.low} to {self.high}"
+        try:
+            number = int(value)
+        except ValueError:
+            self.fail(f"is {shortened(value)}; it should be a whole number {reach}", param, ctx)
+        if number < self.low or (self.high is not None and number > self.high):
+            self.fail(f"is {number}; it should be a whole number {reach}", param, ctx)
+        return number
+
+
+class OneOf(click.Choice[str]):
+    """One of some words."""
+
+    def get_invalid_choice_message(self, value: object, ctx: click.Context | None) -> str:
+        """What was typed, and the words."""
+        return f"is {shortened(value)}; it should be one of: {', '.join(map(str, self.choices))}"
+
+
 FILE, NEW_FILE = FileName(), NewFileName()
+NUMBER, ABOVE_0 = Number(), Number(above=0.0)
 
 json_option = click.option(
     "--json", "as_json", is_flag=True, help="Print one JSON document to standard output and nothing else."

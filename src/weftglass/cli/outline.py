@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 
 from weftglass.cabinet.photo_files import write_whole
-from weftglass.cli.options import FILE, NEW_FILE, json_option, numbers, read_picture
+from weftglass.cli.options import ABOVE_0, FILE, NEW_FILE, NUMBER, json_option, numbers, read_picture
 from weftglass.cli.printing import print_json, warn
 from weftglass.errors import InputError
 from weftglass.photos import SectionHint, Unseen, outline_from_photograph
@@ -21,14 +21,14 @@ from weftglass.photos import SectionHint, Unseen, outline_from_photograph
     "--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points of the picture in pixels and their distance in mm."
 )
 @click.option(
-    "--height", "height_mm", type=float, metavar="MM", help="Known height of the piece; beside a bar or alone."
+    "--height", "height_mm", type=ABOVE_0, metavar="MM", help="Known height of the piece; beside a bar or alone."
 )
 @click.option("--shape-only", is_flag=True, help="No size is known: measure the shape alone.")
 @click.option(
     "--section", metavar="KIND", help="What the body is: round, square, flat, or flat:RATIO (depth over width)."
 )
 @click.option(
-    "--turn", "turn_deg", type=float, default=0.0, metavar="DEG", help="How far a square or flat one is turned."
+    "--turn", "turn_deg", type=NUMBER, default=0.0, metavar="DEG", help="How far a square or flat one is turned."
 )
 @click.option("--base-unseen", is_flag=True, help="The base is hidden (what the picture cuts off is noticed).")
 @click.option("--top-unseen", is_flag=True, help="The top is hidden.")

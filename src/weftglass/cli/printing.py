@@ -17,7 +17,7 @@ def print_json(document: Any) -> None:
 
 
 def print_table(head: Sequence[str], rows: Iterable[Sequence[str]], *, right: frozenset[int] = frozenset()) -> None:
-    """Columns as wide as their widest cell; the columns in ``right`` flush right."""
+    """Columns as wide as their widest cell, those in ``right`` flush right; "(none)" where there is no row."""
     table = [list(map(str, row)) for row in rows]
     widths = [max(len(cell) for cell in column) for column in zip(head, *table, strict=True)]
     for line in (list(head), *table):
@@ -26,6 +26,8 @@ def print_table(head: Sequence[str], rows: Iterable[Sequence[str]], *, right: fr
             for i, (cell, width) in enumerate(zip(line, widths, strict=True))
         ]
         click.echo("  ".join(cells).rstrip())
+    if len(table) == 0:
+        click.echo("(none)")
 
 
 def percent(probability: float) -> str:

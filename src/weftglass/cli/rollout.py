@@ -13,8 +13,10 @@ import click
 
 from weftglass.cabinet.photo_files import write_whole
 from weftglass.cli.options import (
+    ABOVE_0,
     FILE,
     NEW_FILE,
+    NUMBER,
     both_or_neither,
     existing_collection,
     json_option,
@@ -37,15 +39,15 @@ KINDS = {".png": "PNG", ".tif": "TIFF", ".tiff": "TIFF"}
 @click.option("--collection", type=FILE, help="Instead: a collection's folder,")
 @click.option("--piece", help="and a piece of it: its turns where there are 6 or more, else its front.")
 @click.option("--scale-bar", metavar="X1,Y1,X2,Y2,MM", help="Two points in pixels and the mm between them.")
-@click.option("--height", "height_mm", type=float, metavar="MM", help="Known height of the piece, instead of a bar.")
+@click.option("--height", "height_mm", type=ABOVE_0, metavar="MM", help="Known height of the piece, instead of a bar.")
 @click.option("--box", metavar="X0,Y0,X1,Y1", help="Where the piece is, in pixels; found without it.")
 @click.option("--heights", metavar="LOW,HIGH", help="Part of the height to lay out, mm above the standing plane.")
-@click.option("--px-per-mm", type=float, metavar="F", help="Scale of the picture; without it chosen for the detail.")
+@click.option("--px-per-mm", type=ABOVE_0, metavar="F", help="Scale of the picture; without it chosen for the detail.")
 @click.option("--section", default="round", metavar="round|square|rectangle", help="Plan of the body.")
-@click.option("--depth-share", type=float, default=1.0, metavar="F", help="Half-depth over half-width of a rectangle.")
+@click.option("--depth-share", type=NUMBER, default=1.0, metavar="F", help="Half-depth over half-width of a rectangle.")
 @click.option(
     "--stitches-per-cm",
-    type=float,
+    type=NUMBER,
     metavar="F",
     help="Gauge along a row, for widths in stitches; of a piece, as last counted.",
 )

@@ -9,13 +9,13 @@ from typing import Any
 import click
 
 from weftglass.cabinet.photo_files import write_whole
-from weftglass.cli.options import NEW_FILE
+from weftglass.cli.options import NEW_FILE, OneOf
 from weftglass.desk.holdings import TERMS
 from weftglass.desk.selection import ONLY, WHOSE, Selection
 from weftglass.errors import InputError
 
 whose_option = click.option(
-    "--whose", type=click.Choice(list(WHOSE)), default="owned", show_default=True, help="Whose pieces are counted."
+    "--whose", type=OneOf(list(WHOSE)), default="owned", show_default=True, help="Whose pieces are counted."
 )
 only_option = click.option(
     "--only",

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from weftglass.cli.options import FILE, both_or_neither, json_option
+from weftglass.cli.options import ABOVE_0, FILE, NUMBER, both_or_neither, json_option
 from weftglass.cli.printing import print_json, warn
 from weftglass.errors import InputError
 from weftglass.files import read_file
@@ -25,18 +25,18 @@ MOST_SOUNDS = 40
 
 @click.command(epilog=CAUTION)
 @click.argument("sounds", metavar="SOUND...", nargs=-1, required=True, type=FILE)
-@click.option("--bore", "bore_mm", type=float, metavar="MM", help="Inner diameter of the mouth.")
+@click.option("--bore", "bore_mm", type=ABOVE_0, metavar="MM", help="Inner diameter of the mouth.")
 @click.option(
-    "--neck-length", "neck_mm", type=float, metavar="MM", help="Length of the neck, from the lip to where it swells."
+    "--neck-length", "neck_mm", type=ABOVE_0, metavar="MM", help="Length of the neck, from the lip to where it swells."
 )
 @click.option(
-    "--temperature", "temperature_c", type=float, metavar="C", default=20.0, show_default=True, help="Of the air."
+    "--temperature", "temperature_c", type=NUMBER, metavar="C", default=20.0, show_default=True, help="Of the air."
 )
 @click.option(
-    "--humidity", "humidity_pct", type=float, metavar="PCT", default=50.0, show_default=True, help="Relative."
+    "--humidity", "humidity_pct", type=NUMBER, metavar="PCT", default=50.0, show_default=True, help="Relative."
 )
 @click.option(
-    "--pressure", "pressure_hpa", type=float, metavar="HPA", default=1013.25, show_default=True, help="Of the air."
+    "--pressure", "pressure_hpa", type=ABOVE_0, metavar="HPA", default=1013.25, show_default=True, help="Of the air."
 )
 @click.option(
     "--fill",

@@ -54,11 +54,13 @@ def write_out(collection: Collection, folder: str | Path) -> Tally:
     Raises
     ------
     CabinetError
-        If the folder is not empty, the disk is full, or an original is missing or damaged.
+        If the disk is full, or an original is missing or damaged.
+    UnusableFile
+        If the folder is not empty.
     """
     target = Path(folder)
     if target.is_symlink() or (target.exists() and (not target.is_dir() or any(target.iterdir()))):
-        raise CabinetError(f"{target} is not an empty folder. Nothing was changed.")
+        raise UnusableFile(str(target), "folder", "it is not empty", "the name of a new or empty folder")
     half_done = target.with_name(f".{target.name}.{secrets.token_hex(4)}")
     try:
         (half_done / "photos").mkdir(parents=True)

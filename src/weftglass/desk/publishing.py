@@ -83,7 +83,7 @@ def make_catalogue(collection: Collection, today: date) -> MadeCatalogue:
     """
     pages = catalogue_pages(collection)
     if not pages:
-        raise InputError("catalogue", "pages", "none", "at least one page: put a piece or a chart into the catalogue")
+        raise InputError("catalogue", "pages", None, "at least one page: put a piece or a chart into the catalogue")
     kept_out = kept_back(collection)
     made = []
     for page in pages:

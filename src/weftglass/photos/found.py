@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, UnusableFile
 from weftglass.photos.cut import Unseen
 from weftglass.photos.decode import Photograph
 from weftglass.photos.measure import MeasuredOutline, measure_outline, with_warnings
@@ -68,7 +68,7 @@ def outline_from_photograph(
     silhouette = trace_outline(photo, box=box)
     if not silhouette.found:
         expected = "a photograph in which the piece stands out, a box round it, or an outline drawn by hand"
-        raise InputError(where, "outline", "not found", expected)
+        raise UnusableFile(where, "file", "no piece stands out in it", expected)
     measured = measure_outline(
         silhouette.polygon_px,
         scale=scale,
