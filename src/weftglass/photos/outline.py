@@ -19,6 +19,7 @@ from weftglass.photos.ground import unlike_ground
 from weftglass.photos.odd_shape import is_strip, steps_inward
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import Rows, rows_of, straight_middle
+from weftglass.photos.set_upright import SetUpright
 from weftglass.photos.snap import snapped
 from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
 
@@ -38,10 +39,22 @@ outline, for then different things left and right of a piece pass for one."""
 SURE_ENOUGH = 0.55
 """An outline of this confidence is not tried again in another light."""
 
+LEANS_DEG = (0, -2, 2, -4, 4, -6, 6)
+"""By how much a piece may lean in a picture that gave no sure outline; the best is then looked for a degree closer."""
+
+TILTED = 10.0
+"""A picture turned so must gain more, a hundredth at 1.8 degrees: people hold cameras level (common practice, no
+source)."""
+
+UNKNOWN = -0.3
+"""Where nothing was guessed, all outside an outline may be learnt from: just below `DOUBTED`."""
+
 ODD_SHAPE = 0.4
 """Most confidence in an outline that looks like a ruler, or like a piece with something behind both its sides."""
 
 STRIP_MARGIN_PX = 6
+
+NOTHING_FOUND = "No piece stands out from what is behind it: draw the outline by hand."
 
 CROOKED = 40.0
 """How fast confidence falls with the middle's distance from a straight line, in widths of the piece."""
@@ -113,6 +126,7 @@ class _Stage:
     sidelit: float = 0.0
     learnt: bool = False
     opaque: FloatArray | None = None
+    by_edges: bool = False
 
 
 def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> Silhouette:
@@ -139,17 +153,33 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     -----
     A vessel and its covering are symmetric about a nearly upright axis; its shadow, the scale bar and the things behind
     it are not. So the best symmetric outline about the best axis is found first (exactly, see `symmetric`), colours are
-    learnt from it, it is found again, and then each side is moved to the edge beside it.
+    learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no sure
+    outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height.
     """
     inside = _inside(photo, box)
-    found = _found(photo, inside)
-    if not found.found or not is_strip(found.polygon_px):
+    found, inside = _beside_strips(_found, photo, inside)
+    if found.confidence >= SURE_ENOUGH:
         return found
-    # A ruler or a scale bar on its card is as symmetric as a bottle: without it the piece may be found.
+    other, _ = _beside_strips(_found_by_edges, photo, inside)
+    return max(found, other, key=lambda one: one.confidence)
+
+
+def _beside_strips(
+    find: Callable[[Photograph, BoolArray], Silhouette], photo: Photograph, inside: BoolArray
+) -> tuple[Silhouette, BoolArray]:
+    """
+    What is found, and where it was looked for.
+
+    A ruler or a scale bar on its card is as symmetric as a bottle: without it the piece may be found.
+    """
+    found = find(photo, inside)
+    if not found.found or not is_strip(found.polygon_px):
+        return found, inside
     around = np.ones((2 * STRIP_MARGIN_PX + 1,) * 2, np.uint8)
-    other = _found(photo, inside & ~cv2.dilate(found.mask.astype(np.uint8), around).astype(bool))
+    without = inside & ~cv2.dilate(found.mask.astype(np.uint8), around).astype(bool)
+    other = find(photo, without)
     better = other.found and not is_strip(other.polygon_px) and other.mask.sum() > found.mask.sum()
-    return other if better else found
+    return (other, without) if better else (found, inside)
 
 
 def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
@@ -163,11 +193,66 @@ def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
     return max(tried, key=lambda one: one.confidence)
 
 
+def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
+    """
+    The outline whose edges suit each other best, whatever its colours, in a picture turned until the piece is upright.
+
+    Where half a piece has the colour of the table, colours lead to the other half. And what leans by more than a little
+    is no longer symmetric row by row: its left shoulder stands higher than its right one.
+    """
+    start, lean_deg = _upright_by_edges(photo.pixels, inside)
+    if start.outline.gain <= 0:
+        return _nothing(photo, NOTHING_FOUND)
+    turned = SetUpright.by(photo.pixels, inside, lean_deg)
+    features, small, factor = _reduced(turned.pixels, turned.inside, COARSE_SIDE_PX)
+    none = _barred(np.zeros(features.shape, dtype=np.float32), small)
+    stage = replace(_carried(start, features, none, factor), guess=none + np.float32(UNKNOWN), by_edges=True)
+    stage = _best_axis(stage, ((3.0, 0.016), (1.5, 0.008)))
+    for _ in range(2):
+        stage = replace(_row_by_row(_unlearnt(stage, small), small), learnt=True)
+        stage = _best_axis(_between_sides(stage), ((1.5, 0.008), (0.8, 0.004)))
+    stage = _against_ground(stage, small)
+    first, last = stage.outline.rows
+    if last - first < 0.08 * features.shape[0]:
+        return _nothing(photo, NOTHING_FOUND)
+    reduced = _reduced(turned.pixels, turned.inside, FINE_SIDE_PX)
+    polygon, odds = _fine(turned.pixels, reduced, stage)
+    return _silhouette(photo, turned.back(polygon), turned.layer_back(odds, reduced[2]))
+
+
+def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[_Stage, float]:
+    """The best outline by edges alone at low resolution, and by how much the picture was turned for it, in degrees."""
+    copy, factor = working_copy(pixels, SEARCH_SIDE_PX)
+    small = cv2.resize(inside.astype(np.uint8), (copy.shape[1], copy.shape[0]), interpolation=cv2.INTER_NEAREST)
+
+    @cache
+    def turned_by(deg: int) -> tuple[float, _Stage]:
+        turned = SetUpright.by(copy, small.astype(bool), deg)
+        features = features_of(turned.pixels)
+        none = _barred(np.zeros(features.shape, dtype=np.float32), turned.inside)
+        columns = np.flatnonzero(turned.inside.any(axis=0))
+        span = int(columns[-1] - columns[0])
+        places = range(int(columns[0]) + span // 6, int(columns[-1]) - span // 6 + 1, 6)
+        nowhere = SymmetricOutline(0.0, np.zeros(features.shape[0], dtype=np.int32), 0.0)
+        stage = _Stage(features, none, none, factor, 0.0, nowhere, sidelit=1.0)
+        stage = _best_about(stage, [(float(x), 0.0) for x in places])
+        return stage.outline.gain * (1.0 - TILTED * np.radians(deg) ** 2), stage
+
+    best = max(LEANS_DEG, key=lambda deg: turned_by(deg)[0])
+    best = max((best, best - 1, best + 1), key=lambda deg: turned_by(deg)[0])
+    return turned_by(best)[1], float(best)
+
+
+def _unlearnt(stage: _Stage, small: BoolArray) -> _Stage:
+    """The stage with no colours known."""
+    return replace(stage, odds=_barred(np.zeros(stage.features.shape, dtype=np.float32), small))
+
+
 def _found_in_light(photo: Photograph, reduced: Callable[[int], Reduced], sidelit: float) -> Silhouette:
     coarse = _coarse(reduced, sidelit)
     first, last = coarse.outline.rows
     if last - first < 0.08 * coarse.features.shape[0] or coarse.outline.gain <= 0:
-        return _nothing(photo, "No piece stands out from what is behind it: draw the outline by hand.")
+        return _nothing(photo, NOTHING_FOUND)
     polygon, odds = _fine(photo.pixels, reduced(FINE_SIDE_PX), coarse)
     return _silhouette(photo, polygon, odds)
 
@@ -422,9 +507,9 @@ def _fine(pixels: Pixels, reduced: Reduced, coarse: _Stage) -> tuple[FloatArray,
     polygon = (_polygon(coarse) + 0.5) * ratio - 0.5
     size = (features.shape[1], features.shape[0])
     guess = np.asarray(cv2.resize(coarse.guess, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
-    stage = _carried(coarse, features, guess, factor)
+    stage = replace(_carried(coarse, features, guess, factor), by_edges=coarse.by_edges)
     learnt = _relearnt(stage, small)
-    odds = _row_by_row(learnt, small).odds
+    odds = _row_by_row(_unlearnt(learnt, small) if stage.by_edges else learnt, small).odds
     edge = features.edge
     reach = max(4, round(2.5 * ratio) + 3)
     moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
