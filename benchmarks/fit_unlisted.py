@@ -63,17 +63,17 @@ def run(seed: int, tried: tuple[str, ...], keep: Path | None, stop: float, numbe
         name = tried[number % len(tried)]
         if name not in worlds:
             worlds[name] = World.of(CONDITIONS[name], seed * 1000 + len(name), families=FAMILIES)
-        kind = ("listed", "new", "sibling")[(number // len(tried)) % 3]
-        rows.append(_row(number, name, kind, worlds[name], np.random.default_rng([seed, 3, number])))
+        rows.append(_row(number, name, number // len(tried), worlds[name], np.random.default_rng([seed, 3, number])))
         if keep is not None:
             with keep.open("a", encoding="utf-8") as file:
                 file.write(json.dumps(asdict(rows[-1])) + "\n")
     return rows
 
 
-def _row(number: int, name: str, kind: str, world: World, rng: np.random.Generator) -> Row:
-    if kind == "sibling" and not world.siblings:
-        kind = "new"
+def _row(number: int, name: str, turn: int, world: World, rng: np.random.Generator) -> Row:
+    kind = ("listed", "new", "sibling")[turn % 3]
+    if kind == "sibling" and not world.siblings:  # as many new as listed, so that even odds are what they are tried at
+        kind = ("new", "listed")[turn // 3 % 2]
     if kind == "new":
         form = form_of("new", "new", drawn(any_shape(rng)), shape_sd_mm=0.15, hand=bool(rng.random() < 0.5))
     else:
