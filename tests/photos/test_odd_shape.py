@@ -35,3 +35,25 @@ def test_trace_outline_of_a_ruler_alone_is_doubtful() -> None:
     assert found.found
     assert found.confidence <= 0.4
     assert any("doubtful" in text for text in found.warnings)
+
+
+def test_a_ruler_is_a_strip_with_a_book_of_its_width_above_it() -> None:
+    y = np.arange(400.0)
+    half = np.where(y < 120, 50.0 - 0.05 * y, 53.0)
+    assert is_strip(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]))
+
+
+@pytest.mark.parametrize("book", [False, True])
+def test_trace_outline_that_goes_on_in_a_thing_above_the_lip_is_doubtful(book: bool) -> None:
+    """The same flat dark bottle on a pale wall, with nothing and with a block of its colour right above its lip."""
+    chance = np.random.default_rng(5)
+    canvas = np.full((900, 640, 3), (214.0, 206.0, 190.0)) + chance.normal(0, 2, (900, 640, 3))
+    rows = np.arange(300, 800)
+    half = np.interp(rows, [300, 420, 500, 799], [26, 26, 95, 95])
+    for y, wide in zip(rows, half, strict=True):
+        canvas[y, round(320 - wide) : round(320 + wide)] = (70, 45, 30)
+    if book:
+        canvas[150:300, 240:400] = (70, 45, 30)
+    found = trace_outline(Photograph(np.clip(canvas, 0, 255).astype(np.uint8)))
+    assert any("doubtful" in text for text in found.warnings) is book
+    assert (found.confidence <= 0.4) is book

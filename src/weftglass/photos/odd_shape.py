@@ -12,8 +12,9 @@ FloatArray = NDArray[np.float64]
 LONG = 3.0
 """A strip is so many times as long as wide."""
 
-EVEN = 0.1
-"""The width of a strip varies by less than this share, and its corners are not rounded by more."""
+EVEN, SQUARE = 0.25, 0.1
+"""The width of a strip varies by less than this share (a ruler, and a book that goes on above it, by 0.2), and its
+corners are not rounded by more than the second."""
 
 STEP, WITHIN = 0.1, 0.025
 """A step takes more than this share of the greatest half-width within this share of the height."""
@@ -37,7 +38,7 @@ def is_strip(polygon_px: FloatArray) -> bool:
     width = rows.right - rows.left
     usual = float(np.median(width))
     even = np.ptp(width[10:-10]) < EVEN * usual
-    square = min(width[3], width[-4]) > (1.0 - EVEN) * usual
+    square = min(width[3], width[-4]) > (1.0 - SQUARE) * usual
     return bool(even and square and np.ptp(rows.y) > LONG * usual)
 
 

@@ -22,6 +22,7 @@ from weftglass.photos.rows import Rows, rows_of, straight_middle
 from weftglass.photos.set_upright import SetUpright
 from weftglass.photos.snap import snapped
 from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
+from weftglass.photos.top_edge import doubted_top
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -50,10 +51,12 @@ UNKNOWN = -0.3
 """Where nothing was guessed, all outside an outline may be learnt from: just below `DOUBTED`."""
 
 ODD_SHAPE = 0.4
-"""Most confidence in an outline that looks like a ruler, or like a piece with something behind both its sides."""
+"""Most confidence in an outline that looks like a ruler, like a piece with something behind both its sides, or as if
+it ended above the piece."""
 
 STRIP_MARGIN_PX = 6
 
+DOUBTFUL = "The outline is doubtful: compare it with the photograph and correct it by hand."
 NOTHING_FOUND = "No piece stands out from what is behind it: draw the outline by hand."
 
 CROOKED = 40.0
@@ -158,10 +161,17 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     """
     inside = _inside(photo, box)
     found, inside = _beside_strips(_found, photo, inside)
-    if found.confidence >= SURE_ENOUGH:
+    if found.confidence < SURE_ENOUGH:
+        other, _ = _beside_strips(_found_by_edges, photo, inside)
+        found = max(found, other, key=lambda one: one.confidence)
+    return _with_its_top_doubted(photo, found)
+
+
+def _with_its_top_doubted(photo: Photograph, found: Silhouette) -> Silhouette:
+    """The same, doubtful where a thing above or behind the lip seems to have been taken for a part of it."""
+    if not found.found or doubted_top(found.polygon_px, photo.pixels) is None:
         return found
-    other, _ = _beside_strips(_found_by_edges, photo, inside)
-    return max(found, other, key=lambda one: one.confidence)
+    return replace(found, confidence=min(found.confidence, ODD_SHAPE), warnings=(DOUBTFUL,))
 
 
 def _beside_strips(
@@ -552,7 +562,7 @@ def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette
         confidence = min(confidence, ODD_SHAPE)
     warnings = []
     if confidence < LOW_CONFIDENCE:
-        warnings.append("The outline is doubtful: compare it with the photograph and correct it by hand.")
+        warnings.append(DOUBTFUL)
     polygon.setflags(write=False)
     mask.setflags(write=False)
     return Silhouette(polygon, mask, confidence, tuple(warnings))
