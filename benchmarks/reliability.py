@@ -4,7 +4,7 @@ From kept answers to the table and the picture of how far probabilities can be b
     python benchmarks/inside_accuracy.py --keep FOLDER ...
     python benchmarks/reliability.py FOLDER [--seed 20261125]
 
-Reads the answers that `inside_accuracy.py` kept, all conditions alike weighty, and writes
+Reads the answers that `inside_accuracy.py` kept, each counting alike, and writes
 `src/weftglass/inside/data/reliability.json` and `docs/pictures/reliability.svg`.
 """
 

@@ -24,7 +24,7 @@ from weftglass.vessels import FormLibrary
 
 FloatArray = NDArray[np.float64]
 
-ENGINE_VERSION = "4"
+ENGINE_VERSION = "5"
 KEPT_BANKS = 4
 FROM_ARRAYS = "from arrays"  # stands for the version of a library that is only a bank
 LEAST_FAMILY, FEWEST_FAMILIES = 0.01, 3  # families named: probability, and however improbable
