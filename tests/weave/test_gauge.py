@@ -132,7 +132,7 @@ def test_command_prints_the_contract(capsys: pytest.CaptureFixture[str]) -> None
     ("more", "said"),
     [
         ([], "--scale-bar"),
-        (["--mm-per-px", "0"], "scale is 0.0"),
+        (["--mm-per-px", "0"], "--mm-per-px is '0'; it should be a number above 0"),
         (["--mm-per-px", "0.1", "--technique", "knitted"], "technique is 'knitted'"),
         (["--mm-per-px", "0.1", "--box", "1,2,3"], "four numbers"),
         (["--scale-bar", "1,2,3"], "five numbers"),

@@ -88,7 +88,7 @@ def identify_piece(
         if brief != kept:
             with collection.cabinet.writing("engine") as draft:
                 draft.keep_answer(brief)
-    return replace(answer, warnings=(*unsure, *answer.warnings))
+    return replace(answer, warnings=(*unsure, *answer.warnings)) if unsure else answer
 
 
 def unsure_outlines(views: Sequence[View]) -> tuple[str, ...]:

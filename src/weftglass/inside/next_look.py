@@ -279,7 +279,7 @@ def told_by_photograph(features: FloatArray, sd: FloatArray, weight: FloatArray)
     Examples
     --------
     >>> told = told_by_photograph(np.array([[100.0], [200.0]]), np.array([2.0]), np.array([0.5, 0.5]))
-    >>> round(told.bits, 2), told.settles
+    >>> round(told.bits, 2), round(told.settles, 6)
     (1.0, 1.0)
     """
     rng = np.random.default_rng(1)  # the same imagined photographs for the same question

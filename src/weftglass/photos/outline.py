@@ -50,6 +50,9 @@ source)."""
 UNKNOWN = -0.3
 """Where nothing was guessed, all outside an outline may be learnt from: just below `DOUBTED`."""
 
+CLEARLY = 0.1
+"""An outline that is not in doubt gives way only to one by edges that is surer by so much."""
+
 ODD_SHAPE = 0.4
 """Most confidence in an outline that looks like a ruler, like a piece with something behind both its sides, or as if
 it ended above the piece."""
@@ -156,14 +159,16 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     -----
     A vessel and its covering are symmetric about a nearly upright axis; its shadow, the scale bar and the things behind
     it are not. So the best symmetric outline about the best axis is found first (exactly, see `symmetric`), colours are
-    learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no sure
-    outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height.
+    learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no
+    sure outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by
+    height.
     """
     inside = _inside(photo, box)
     found, inside = _beside_strips(_found, photo, inside)
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(_found_by_edges, photo, inside)
-        found = max(found, other, key=lambda one: one.confidence)
+        lead = 0.0 if found.confidence < LOW_CONFIDENCE else CLEARLY
+        found = other if other.confidence > found.confidence + lead else found
     return _with_its_top_doubted(photo, found)
 
 

@@ -48,7 +48,7 @@ class SetUpright:
         >>> dot[10, 50] = 255
         >>> turned = SetUpright.by(dot, np.ones((101, 101), bool), 5.0)
         >>> y, x = np.unravel_index(np.argmax(turned.pixels[:, :, 0]), turned.pixels.shape[:2])
-        >>> np.abs(turned.back(np.array([[x, y]])) - [[50, 10]]).max() < 1
+        >>> bool(np.abs(turned.back(np.array([[x, y]])) - [[50, 10]]).max() < 1)
         True
         """
         height, width = pixels.shape[:2]
