@@ -6,7 +6,15 @@ from dataclasses import dataclass
 
 from weftglass.desk.identification import best_of, title_of
 from weftglass.desk.offers import Footing
-from weftglass.desk.wording import FEATURE_WORDS, KIND_WORDS, capital, chance_words, percent_text, with_sd_text
+from weftglass.desk.wording import (
+    FEATURE_WORDS,
+    KIND_WORDS,
+    capital,
+    chance_words,
+    outline_words,
+    percent_text,
+    with_sd_text,
+)
 from weftglass.evidence import KINDS
 from weftglass.inside import Answer, Candidate
 from weftglass.inside.reliability import reliability_of
@@ -47,8 +55,7 @@ def item_words(item: str) -> str:
     first, _, rest = item.partition(" ")
     if first == "outline":
         view, _, number = rest.partition(" ")
-        seen = "from an unknown side" if view == "turned" else f"from the {view}"
-        return f"the outline {seen}{f', photograph {number}' if number else ''}"
+        return outline_words(view) + (f", photograph {number}" if number else "")
     for kind in KINDS:
         name = kind.replace("_", " ")
         if item.startswith(f"{name} "):
@@ -175,8 +182,7 @@ def _between(low: float, high: float, sd: float, unit: str) -> str:
 
 def no_more_looks_sentence(answer: Answer) -> str:
     """What to say where no look is offered."""
-    best = max([candidate.probability for candidate in answer.candidates[:1]] + [answer.unlisted])
-    if best >= SURE:
+    if best_of(answer)[1] >= SURE:
         return "Nothing more is needed: no further look would change this answer."
     return "No further look would tell these apart with this library; what is left open stays open."
 

@@ -10,6 +10,7 @@ from weftglass.cabinet import LatestAnswer, Reader
 from weftglass.cabinet.listing import covering_texts, last_evidence_changes, latest_answers
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
+from weftglass.desk.wording import capital, outline_words
 from weftglass.evidence import Covering, Evidence, Outline
 from weftglass.inside import Answer, identify
 from weftglass.records import MeasurementRecord, Piece, SightingRecord, View, evidence_view
@@ -17,7 +18,6 @@ from weftglass.vessels import FormLibrary
 
 SAME_HEIGHT_MM = 0.05
 NONE_LISTED = "none of the forms listed"
-FROM = {"front": "from the front", "side": "from the side"}
 
 
 def evidence_of(collection: Collection, piece_id: str) -> Evidence:
@@ -94,10 +94,10 @@ def identify_piece(
 def unsure_outlines(views: Sequence[View]) -> tuple[str, ...]:
     """A sentence for each outline in use that the program doubts, and that nobody drew or compared since."""
     return tuple(
-        f"The outline {FROM.get(evidence_view(view.role) or '', 'of a turned view')} was found by the program, which "
+        f"{capital(outline_words(evidence_view(view.role) or 'turned'))} was found by the program, which "
         "doubts it. This answer is no better than that outline: compare it with the photograph and correct it first."
         for view in _used_views(views)
-        if view.trace_warnings
+        if view.in_doubt
     )
 
 

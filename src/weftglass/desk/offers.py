@@ -11,7 +11,7 @@ from weftglass.cabinet import Draft
 from weftglass.cabinet.listing import last_change
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
-from weftglass.desk.identification import answer_to, evidence_of, gather_evidence, unsure_outlines
+from weftglass.desk.identification import answer_to, best_of, evidence_of, gather_evidence, unsure_outlines
 from weftglass.desk.measurements import put_measurement, read_measurement
 from weftglass.desk.outlines import propose_outline, set_scale
 from weftglass.desk.photographs import read_photos
@@ -308,8 +308,7 @@ def questions_for(
     tuple of NextLook
         Empty once the answer is 95 % sure. Looks that endanger the piece have no question and are never proposed.
     """
-    best = max([answer.unlisted, *(candidate.probability for candidate in answer.candidates)])
-    if best >= SURE_ENOUGH and firm:
+    if best_of(answer)[1] >= SURE_ENOUGH and firm:
         return ()
     put = {inquiry.looks_for for inquiry in asked if inquiry.looks_for}
     return tuple(look for look in answer.next_looks if look.seller and look.kind not in put)[:most]

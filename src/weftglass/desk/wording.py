@@ -77,6 +77,18 @@ def slug(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:60].strip("-") or "piece"
 
 
+def outline_words(view: str) -> str:
+    """
+    The outline of a view as a person would name it.
+
+    Examples
+    --------
+    >>> outline_words("front"), outline_words("turned")
+    ('the outline from the front', 'the outline from an unknown side')
+    """
+    return "the outline from an unknown side" if view == "turned" else f"the outline from the {view}"
+
+
 def capital(text: str) -> str:
     """Text with a capital first letter, the rest as it is."""
     return text[:1].upper() + text[1:]

@@ -151,6 +151,11 @@ class View(Record):
         """Its role."""
         return self.role
 
+    @property
+    def in_doubt(self) -> bool:
+        """Whether its outline was found by the program, which doubts it, and nobody drew or compared it since."""
+        return bool(self.polygon) and bool(self.trace_warnings)
+
     def check_fields(self, where: str) -> None:
         """Its role is one, ranges run upward, and a profile has an uncertainty at each point."""
         checked_role(self.role, where)

@@ -90,7 +90,7 @@ def bench_facts(piece: Piece, seen: ViewOnPhoto, fault: FormFault | None = None)
         roles_for(view),
         tuple((kind, SECTION_WORDS.get(kind, kind)) for kind in SECTION_KINDS),
         view.measured is not None,
-        bool(view.trace_warnings),
+        view.in_doubt,
         fault,
     )
 
@@ -126,7 +126,7 @@ def bench_state(view: View, photo: Photo) -> dict[str, Any]:
         "left_out": view.left_out,
         "base_unseen": view.base_unseen,
         "top_unseen": view.top_unseen,
-        "doubted": bool(view.trace_warnings) and bool(view.polygon),
+        "doubted": view.in_doubt,
         "warnings": warnings_of(view, photo),
         "words": {"outline": outline_words(view), "scale": scale_words(view)},
     }

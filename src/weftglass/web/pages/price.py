@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from weftglass.desk import MOST_QUESTIONS, SURE_ENOUGH, OfferAtHand, message_to_seller
+from weftglass.desk import MOST_QUESTIONS, SURE_ENOUGH, OfferAtHand, best_of, message_to_seller
 from weftglass.desk.explaining import inside_sentence
 from weftglass.desk.offers import Footing
 from weftglass.evidence import FEATURES
@@ -147,8 +147,7 @@ def _no_question(answer: Answer | None, questions: tuple[NextLook, ...], footing
         return ""
     if answer is None:
         return f"Up to {MOST_QUESTIONS} questions are proposed once something is known."
-    best = max([answer.unlisted, *(candidate.probability for candidate in answer.candidates)])
-    if best >= SURE_ENOUGH and footing.firm:
+    if best_of(answer)[1] >= SURE_ENOUGH and footing.firm:
         return "Nothing more needs to be asked about the vessel: the answer is sure enough."
     return "No question that a seller could answer safely would tell the forms apart any further."
 
