@@ -47,6 +47,15 @@ def test_date_for_people_says_years_reasons_and_contradictions(
     assert "apart from each other" in said.err
 
 
+def test_an_unknown_region_is_told_at_once_with_those_that_are_known(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["date", str(written(tmp_path)), "--region", "Mars", "--json"]) == 2
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert "region is 'Mars'; it should be North America, Britain or Europe" in said.err
+
+
 def test_group_of_pieces_is_dated_together(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "many.jsonl"
     lines = [

@@ -7,7 +7,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from weftglass.dating import COVERING, YEARS, Item, community_item, date_piece, form_years, group_date, owned_item
+from weftglass.dating import (
+    COVERING,
+    REGIONS,
+    YEARS,
+    Item,
+    community_item,
+    date_piece,
+    form_years,
+    group_date,
+    owned_item,
+)
 from weftglass.dating.combine import one_change, together
 from weftglass.dating.covering import after_glass, waiting_law
 from weftglass.dating.diagnostics import diagnostics, matching
@@ -188,6 +198,25 @@ def test_region_chooses_between_diagnostics() -> None:
     assert len(matching("closure", "crown")) == 2
 
 
+def test_every_region_of_a_table_is_one_that_can_be_asked_for() -> None:
+    """A line of another region could never be left out, nor asked for."""
+    for one in diagnostics():
+        assert "general" in one.region or any(one.fits_region(region) for region in REGIONS), one.id
+
+
+@pytest.mark.parametrize("said", ["Mars", "", "Americana", "us and them"])
+def test_a_region_without_known_years_is_refused_and_the_known_ones_are_named(said: str) -> None:
+    with pytest.raises(InputError, match="North America, Britain or Europe") as fault:
+        date_piece(piece(("closure", "crown", 0.9)), region=said)
+    assert (fault.value.field, fault.value.value) == ("region", said)
+
+
+@pytest.mark.parametrize(("said", "region"), [("U.S.A.", "North America"), ("the United Kingdom", "Britain")])
+def test_a_region_may_have_another_name(said: str, region: str) -> None:
+    seen = piece(("closure", "crown", 0.9))
+    assert date_piece(seen, region=said).to_record() == date_piece(seen, region=region).to_record()
+
+
 def test_group_date_says_when_it_was_whole() -> None:
     old, young = (normal((year == YEARS).astype(float)) for year in (1880, 1910))
     group = group_date({"a": old, "b": young})
@@ -225,7 +254,7 @@ WORDS = st.sampled_from(ODD_WORDS)
 @given(
     st.lists(st.tuples(st.sampled_from(sorted(FEATURES)), st.lists(WORDS, min_size=1, max_size=4).map(" ".join),
                        st.floats(0.01, 1.0)), max_size=7),
-    st.sampled_from([None, "Britain", "North America", "the moon"]),
+    st.sampled_from([None, *REGIONS]),
 )  # fmt: skip
 @settings(max_examples=60, deadline=None)
 def test_whatever_is_seen_gives_whole_curves(seen: list[tuple[str, str, float]], region: str | None) -> None:

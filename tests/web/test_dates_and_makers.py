@@ -92,6 +92,14 @@ def test_region_and_forms_can_be_chosen(client: TestClient, collection: Collecti
     assert "years of the form" in [item["item"] for item in with_forms]
 
 
+def test_a_region_without_known_years_is_told_in_one_sentence(client: TestClient, bare: str) -> None:
+    page = client.get(f"/piece/{bare}/dates?region=Mars")
+    assert page.status_code == 422
+    assert "North America, Britain or Europe" in page.text
+    assert client.get(f"/piece/{bare}/dates.json?region=Mars").json()["error"]["field"] == "region"
+    assert '<option value="Britain" selected>' in client.get(f"/piece/{bare}/dates?region=england").text
+
+
 def test_dates_are_signed_once_something_is_known(client: TestClient, collection: Collection, bare: str) -> None:
     status, said = posted(client, f"/piece/{bare}/dates/sign", form="date", who=ME)
     assert status == 422

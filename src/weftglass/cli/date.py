@@ -8,7 +8,7 @@ import click
 
 from weftglass.cli.options import FILE, forms_option, json_option, library_from
 from weftglass.cli.printing import print_json, print_table, warn
-from weftglass.dating import Dating, GroupDate, PartDate, group_date
+from weftglass.dating import REGIONS, Dating, GroupDate, PartDate, group_date, region_named
 from weftglass.desk.dating import date_evidence
 from weftglass.evidence import read_evidence
 
@@ -17,7 +17,7 @@ from weftglass.evidence import read_evidence
 @click.argument("evidence", type=FILE)
 @forms_option
 @click.option("--without-forms", is_flag=True, help="Leave out the years of the forms that may be inside.")
-@click.option("--region", help="Where the glass was made, such as Britain or 'North America'.")
+@click.option("--region", help=f"Where the glass was made: {', '.join(REGIONS)}; left out for anywhere else.")
 @click.option("--group", is_flag=True, help="Date the pieces as a group too: mean date and span.")
 @json_option
 def date(
@@ -34,10 +34,11 @@ def date(
     Example:
       weftglass date piece.json --region Britain
     """
+    made_in = None if region is None else region_named(region)
     library = None if without_forms else library_from(forms)
     datings = []
     for i, piece in enumerate(read_evidence(evidence)):
-        dating = date_evidence(piece, library, region=region)
+        dating = date_evidence(piece, library, region=made_in)
         datings.append(dating)
         if as_json:
             print_json(dating.to_record())

@@ -6,6 +6,7 @@ from weftglass.dating.dating import Dating, PartDate, date_piece
 from weftglass.dating.extended import ExtendedDate, read_extended
 from weftglass.dating.groups import GroupDate, GroupRange, group_date, mean_date, shared_range
 from weftglass.dating.item import COVERING, GLASS, Item, community_item, owned_item
+from weftglass.dating.regions import REGIONS, region_named
 from weftglass.dating.span import DateSpan, span_of
 from weftglass.dating.spoken import spoken_date
 from weftglass.dating.years import YEARS
@@ -13,6 +14,7 @@ from weftglass.dating.years import YEARS
 __all__ = [
     "COVERING",
     "GLASS",
+    "REGIONS",
     "YEARS",
     "Clash",
     "DateSpan",
@@ -29,6 +31,7 @@ __all__ = [
     "mean_date",
     "owned_item",
     "read_extended",
+    "region_named",
     "shared_range",
     "span_of",
     "spoken_date",

@@ -12,6 +12,7 @@ from weftglass.dating.clash import Clash, clashes
 from weftglass.dating.combine import glass_curve, prior_years
 from weftglass.dating.covering import covering_curve, glass_given_covering
 from weftglass.dating.item import COVERING, GLASS, Item, form_item, items_of
+from weftglass.dating.regions import region_named
 from weftglass.dating.span import DateSpan, mean_and_sd, span_of
 from weftglass.dating.years import LAST_YEAR, YEARS, FloatArray
 from weftglass.evidence import Evidence
@@ -124,7 +125,7 @@ def date_piece(
     further : sequence of Item
         Items from elsewhere: the community's years, when it was acquired.
     region : str or None
-        Where the glass was made, as far as known.
+        Where the glass was made, as far as known: one of `weftglass.dating.REGIONS`, or another name of one.
     until : int
         The year of asking; nothing is later.
 
@@ -133,11 +134,17 @@ def date_piece(
     Dating
         A part that nothing speaks of has ``span`` None: it cannot be dated from this.
 
+    Raises
+    ------
+    InputError
+        If no published years are known for that region.
+
     Notes
     -----
     Curves carry published years with soft edges; see `weftglass.dating.combine` for what is counted once.
     """
-    items, silent = items_of(evidence.sightings, evidence.covering, region=region)
+    made_in = None if region is None else region_named(region)
+    items, silent = items_of(evidence.sightings, evidence.covering, region=made_in)
     items += list(further)
     of_glass = [item for item in items if item.part == GLASS]
     of_covering = [item for item in items if item.part == COVERING]

@@ -11,6 +11,7 @@ from importlib import resources
 
 import numpy as np
 
+from weftglass.dating.regions import speaks_of
 from weftglass.dating.years import YEARS, FloatArray, not_before, soft_range
 
 GLASS_TABLE, COVERING_TABLE, SHARE_TABLE = "diagnostics.csv", "coverings.csv", "machine_share.csv"
@@ -72,10 +73,7 @@ class Diagnostic:
 
     def fits_region(self, region: str | None) -> bool:
         """True for general diagnostics, for those of the region, and where no region is given."""
-        if region is None or "general" in self.region:
-            return True
-        mine, asked = _words(self.region), _words(region)
-        return bool(mine & asked) or ("united states" in self.region.lower() and "america" in asked)
+        return region is None or "general" in self.region or speaks_of(self.region, region)
 
 
 @cache
@@ -93,7 +91,8 @@ def matching(feature: str, value: str, region: str | None = None) -> tuple[Diagn
     feature, value : str
         As in a sighting; ``material`` and the material's words for a covering.
     region : str or None
-        Where the glass was made, as far as known; with it, diagnostics of other regions are left out where some fit.
+        One of `weftglass.dating.REGIONS`, where the glass was made; with it, diagnostics of other regions are left out
+        where some fit.
 
     Examples
     --------
@@ -127,7 +126,7 @@ def _share_curve(mouth_blown: bool, region: str | None) -> FloatArray:
     for row in _rows(SHARE_TABLE):
         if row["ware"] == NARROW:
             by_region.setdefault(row["region"], []).append((float(row["year"]), float(row["percent"]) / 100.0))
-    chosen = [name for name in by_region if region is None or _words(name) & _words(region)] or list(by_region)
+    chosen = [name for name in by_region if region is None or speaks_of(name, region)] or list(by_region)
     shares = []
     for name in chosen:
         years, share = zip(*sorted(by_region[name]), strict=True)

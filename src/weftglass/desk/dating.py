@@ -50,7 +50,7 @@ def date_evidence(
     library : FormLibrary or None
         With it the years of the forms that may be inside count, each with its probability; None: they don't.
     region : str or None
-        Where the glass was made, as far as known: Britain, North America, Europe ...
+        Where the glass was made, as far as known: one of `weftglass.dating.REGIONS`.
     until : int or None
         Nothing is later; None: this year.
     """
@@ -69,7 +69,7 @@ def date_of(collection: Collection, piece_id: str, *, with_forms: bool = True, r
     with_forms : bool
         False leaves the years of the forms out.
     region : str or None
-        Where the glass was made, as far as known.
+        Where the glass was made, as far as known: one of `weftglass.dating.REGIONS`.
     """
     evidence, library = evidence_of(collection, piece_id), library_of(collection)
     with collection.cabinet.reading() as reader:

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 
 from markupsafe import Markup
 
-from weftglass.dating import Dating, Item, PartDate
+from weftglass.dating import REGIONS, Dating, Item, PartDate
 from weftglass.publish import for_pages
 from weftglass.records import Piece
 from weftglass.web.door import FormFault
@@ -17,7 +17,7 @@ from weftglass.web.figures.years import year_curves_svg
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.wording import FEATURE_WORDS, capital
 
-REGIONS = (("", "not known"), ("North America", "North America"), ("Britain", "Britain"), ("Europe", "Europe"))
+MADE_IN = (("", "not known, or elsewhere"), *((region, region) for region in REGIONS))
 DATING_FEATURES = (
     "seam", "base", "finish", "closure", "colour", "mark", "statement", "dye", "inscription", "documented", "collected",
 )  # fmt: skip
@@ -103,7 +103,7 @@ def dates_facts(
         f"{href}/dates.json{query}",
         f"{href}/dates.csv{query}",
         f"{piece.id}-dates",
-        REGIONS,
+        MADE_IN,
         region,
         with_forms,
         f"{href}/dates" + (f"?{urlencode(other)}" if other else ""),

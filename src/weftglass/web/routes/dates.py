@@ -5,7 +5,7 @@ from __future__ import annotations
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Route
 
-from weftglass.dating import Dating
+from weftglass.dating import Dating, region_named
 from weftglass.desk import get_piece
 from weftglass.desk.dating import accept_date, date_of
 from weftglass.errors import InputError
@@ -59,7 +59,8 @@ def sign_date(asked: Asked) -> Response:
 
 
 def _asked_for(asked: Asked) -> tuple[str, bool]:
-    return asked.query.get("region", "")[:40], asked.query.get("forms") != "off"
+    region = asked.query.get("region", "")
+    return region and region_named(region), asked.query.get("forms") != "off"
 
 
 def _dating(asked: Asked) -> Dating:
