@@ -71,17 +71,46 @@ def test_an_offer_is_a_piece_on_offer_with_price_and_seller(collection: Collecti
 
 @pytest.mark.parametrize(
     ("typed", "amount"),
-    [("120 USD", (120.0, "USD")), ("USD 1,250.50", (1250.5, "USD")), ("60 marks", (60.0, "marks")), ("", (None, ""))],
+    [
+        ("120 USD", (120.0, "USD")),
+        ("USD 1,250.50", (1250.5, "USD")),
+        ("60 eur", (60.0, "EUR")),
+        ("300 DEM", (300.0, "DEM")),
+        ("60 marks", (60.0, "marks")),
+        ("", (None, "")),
+    ],
 )
 def test_prices_are_read_as_typed(typed: str, amount: tuple[float | None, str]) -> None:
     assert price_of(typed, "offer", "price") == amount
 
 
-@pytest.mark.parametrize("typed", ["120", "cheap", "-5 USD", "1 2 3", "12 U$", "nan USD"])
+@pytest.mark.parametrize("typed", ["120", "cheap", "-5 USD", "1 2 3", "12 U$", "nan USD", "5 XXX", "120 UDS"])
 def test_an_unreadable_price_stores_nothing(collection: Collection, typed: str) -> None:
     with pytest.raises(InputError):
         take_in_offer(collection, "Flask", who="Ada", today=TODAY, price=typed)
     assert list_pieces(collection) == []
+
+
+def test_three_letters_that_are_no_currency_are_told_with_what_would_be_right(collection: Collection) -> None:
+    with pytest.raises(InputError, match="a code of ISO 4217 such as USD or EUR") as fault:
+        take_in_offer(collection, "Flask", who="Ada", today=TODAY, price="5 XXX")
+    assert (fault.value.field, fault.value.value) == ("price", "5 XXX")
+
+
+def test_what_was_paid_is_in_the_currency_that_was_asked(collection: Collection, offered: str) -> None:
+    """The offer has one currency: paid in another would turn what was asked into it as well."""
+    with pytest.raises(InputError, match="an amount in USD, in which it was asked"):
+        end_offer(collection, offered, "bought", who="Ada", paid="90 EUR")
+    assert get_piece(collection, offered).status == "offered"
+    (only,) = offers_of(collection)
+    assert (only.offer.amount, only.offer.currency, only.offer.paid) == (120, "USD", None)
+
+
+def test_a_sum_in_no_currency_is_not_planned_with(collection: Collection, offered: str) -> None:
+    with pytest.raises(InputError, match="a code of ISO 4217") as fault:
+        plan_offers(collection, 120, "UDS", "community", "family", "cells")
+    assert fault.value.field == "currency"
+    assert plan_offers(collection, 120, "usd", "community", "family", "cells").left_out == ()
 
 
 def test_a_broken_photograph_stores_nothing(collection: Collection) -> None:

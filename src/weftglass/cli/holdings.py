@@ -196,10 +196,10 @@ def wants(
     if plan is not None:
         for one in plan.plan.chosen:
             deed = "keep for" if one.id in plan.wanted else "buy"
-            click.echo(f"{deed} {plan.names[one.id]}, {one.price:.2f} {currency}: {plan.reasons[one.id]}")
-        click.echo(f"{plan.plan.cost:.2f} {currency} in all{', proven best' if plan.plan.proven else ''}")
+            click.echo(f"{deed} {plan.names[one.id]}, {one.price:.2f} {plan.currency}: {plan.reasons[one.id]}")
+        click.echo(f"{plan.plan.cost:.2f} {plan.currency} in all{', proven best' if plan.plan.proven else ''}")
         for step in plan.steps:
-            click.echo(f"with {step.more:.2f} {currency} more: {plan.beyond(step)}")
+            click.echo(f"with {step.more:.2f} {plan.currency} more: {plan.beyond(step)}")
 
 
 @click.command()

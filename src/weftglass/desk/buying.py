@@ -30,6 +30,7 @@ from weftglass.holdings import (
     next_sum,
     wants,
 )
+from weftglass.holdings.currencies import A_CURRENCY, currency_named
 from weftglass.records import Examination
 from weftglass.vessels import Form
 
@@ -186,12 +187,18 @@ def plan_offers(
         Today, where money may also be kept for gaps of which nothing is on offer: each at the middle of its price
         range, worth what it is times the chance that it turns up. None: offers only.
 
+    Raises
+    ------
+    InputError
+        If nothing is on offer in that currency and it cannot be one.
+
     Notes
     -----
     Worth is that of the gaps filled, each once, by the objective; a piece whose terms are not known yet fills none. For
     ``best`` an offer is worth what its merit exceeds that of the best piece held of its pair, and one of a pair counts.
     """
     open_offers = offers_of(collection, open_only=True)
+    currency = _currency_of_plan(currency, open_offers)
     usable = [one for one in open_offers if one.offer.amount is not None and one.offer.currency == currency]
     better: dict[str, str] = {}
     if objective == "best":
@@ -218,6 +225,16 @@ def plan_offers(
     wanted = frozenset(one.choice.id for one in kept)
     left_out = tuple(one.piece.name for one in open_offers if one.piece.id not in priced)
     return BuyingPlan(plan, steps, names, reasons, currency, left_out, wanted)
+
+
+def _currency_of_plan(typed: str, open_offers: Sequence[OfferAtHand]) -> str:
+    """The currency of the sum; one in which something is on offer is taken however it is written."""
+    if any(one.offer.currency == typed for one in open_offers):
+        return typed
+    currency = currency_named(typed)
+    if currency is None:
+        raise InputError("plan", "currency", typed, A_CURRENCY)
+    return currency
 
 
 def _choice(one: OfferAtHand, fills: tuple[str, ...]) -> Choice:

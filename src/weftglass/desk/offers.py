@@ -20,6 +20,7 @@ from weftglass.desk.sightings import put_sighting, read_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError
 from weftglass.evidence import FEATURES, KINDS
+from weftglass.holdings.currencies import A_CURRENCY, currency_named
 from weftglass.inside import Answer, NextLook
 from weftglass.records import Inquiry, KnownHeight, Offer, Piece, View, checked_fields, words
 from weftglass.records.offer import check_money, day_of
@@ -134,9 +135,14 @@ def price_of(text: str, where: str, field: str) -> tuple[float | None, str]:
     """
     Amount and currency of a typed price; None and nothing for an empty text.
 
+    Raises
+    ------
+    InputError
+        If it is not an amount and a currency, or the currency has three letters that ISO 4217 does not know.
+
     Examples
     --------
-    >>> price_of("1,250.50 USD", "offer", "price"), price_of("", "offer", "price")
+    >>> price_of("1,250.50 usd", "offer", "price"), price_of("", "offer", "price")
     ((1250.5, 'USD'), (None, ''))
     """
     if not text.strip():
@@ -145,11 +151,14 @@ def price_of(text: str, where: str, field: str) -> tuple[float | None, str]:
     parts = text.split()
     if len(parts) != 2:
         raise InputError(where, field, text, expected)
-    number, currency = parts if parts[0][0].isdigit() else parts[::-1]
+    number, typed = parts if parts[0][0].isdigit() else parts[::-1]
     try:
         amount = float(number.replace(",", ""))
     except ValueError:
         raise InputError(where, field, text, expected) from None
+    currency = currency_named(typed)
+    if currency is None:
+        raise InputError(where, field, text, f"an amount and {A_CURRENCY}")
     check_money(amount, currency, where, field)
     return amount, currency
 
@@ -241,12 +250,21 @@ def end_offer(collection: Collection, piece: str, outcome: str, *, who: str, pai
     outcome : str
         One of `weftglass.records.OUTCOMES`.
     paid : str
-        For how much it went, with the currency; empty where that is not known.
+        For how much it went, in the currency that was asked; empty where that is not known.
+
+    Raises
+    ------
+    InputError
+        If the piece is not on offer, or a field is wrong; nothing is changed then.
     """
     amount, currency = price_of(paid, "offer", "paid")
     held = offer_of(collection, piece)
     if held is None:
         raise InputError("offer", "piece", piece, "a piece that is on offer")
+    asked_in = held.offer.currency
+    if amount is not None and held.offer.amount is not None and currency != asked_in:
+        expected = f"an amount in {asked_in}, in which it was asked; if it was asked in {currency}, change that first"
+        raise InputError("offer", "paid", paid, expected)
     with collection.cabinet.writing(signature(who)) as draft:
         old = draft.get(Offer, held.offer.id)
         offer = replace(old, outcome=outcome, paid=amount, currency=currency or old.currency)
