@@ -53,7 +53,35 @@ class InputError(WeftglassError):
         return f"{self.where}: {self.field} is {found}; it should be {self.expected}. Nothing was changed."
 
 
-class UnusableFile(InputError):
+class Unfit(InputError):
+    """
+    The input is at fault in a way that showing it would not tell: what is wrong is said in a clause of our own.
+
+    Parameters
+    ----------
+    where, field : str
+    value : str
+        What is wrong, a whole clause: ``"the two points are 2.8 pixels apart"``.
+    expected : str
+
+    Examples
+    --------
+    >>> print(Unfit("bar", "points", "the two points are 2.8 pixels apart", "two points at least 8 pixels apart"))
+    bar: the two points are 2.8 pixels apart; what is needed is two points at least 8 pixels apart. Nothing was changed.
+    """
+
+    TURN = "what is needed is"
+
+    @property
+    def told(self) -> str:
+        """What is wrong and what would be right, without where."""
+        return f"{self.value}; {self.TURN} {self.expected}"
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.told}. Nothing was changed."
+
+
+class UnusableFile(Unfit):
     """
     A file or folder a person named is not what it should be: not there, empty, of another kind, not to be read.
 
@@ -73,8 +101,7 @@ class UnusableFile(InputError):
     front.jpg: there is no such file; it should be a photograph. Nothing was changed.
     """
 
-    def __str__(self) -> str:
-        return f"{self.where}: {self.value}; it should be {self.expected}. Nothing was changed."
+    TURN = "it should be"
 
 
 class ChangedMeanwhile(WeftglassError):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -123,7 +124,7 @@ def answer(desk: Path, capsys: pytest.CaptureFixture[str], arguments: list[str],
     said = captured.err.strip()
     assert len(said.splitlines()) == 1, said
     assert said.startswith(f"{Path(given).name}") or said.startswith(given), said
-    assert "it should be" in said
+    assert re.search("; (it should be|what is needed is) ", said)
     assert said.endswith("Nothing was changed.")
     for bad in ("Errno", "None", "Traceback", "No such file or directory"):
         assert bad not in said

@@ -101,7 +101,7 @@ def test_outline_of_the_photograph_itself_gives_scale_radius_and_height(turn: fl
 
 def test_box_beside_the_piece_is_refused() -> None:
     """Its middle has no place on the wall."""
-    with pytest.raises(InputError, match="box is '5, 5'; it should be a box whose middle lies on the piece"):
+    with pytest.raises(InputError, match="the middle of the box, 5, 5 in pixels, lies off the piece"):
         scale_by_outline(view_of(Shot(500.0, 160.0)), JAR, (0, 0, 10, 10), (1200, 1600), "covering")
 
 
@@ -126,7 +126,7 @@ def test_bar_with_a_height_tells_the_wall_and_needs_a_profile() -> None:
     assert found.known.radius_mm == pytest.approx(37.5, abs=0.3)
     assert found.known.slope == pytest.approx(-15 / 40, abs=0.01)
     assert scale_by_bar((0, 0, 100, 0, 10)).known is None
-    with pytest.raises(InputError, match="outline of a front view has been measured"):
+    with pytest.raises(InputError, match="before its outline has been measured"):
         scale_by_bar((0, 0, 100, 0, 10), None, 170.0)
     with pytest.raises(InputError, match="height is 400"):
         scale_by_bar((0, 0, 100, 0, 10), JAR, 400.0)
@@ -185,7 +185,7 @@ def test_box_that_nobody_drew_lies_on_the_covering(collection: Collection, measu
 def test_nothing_said_of_the_scale_of_an_unmeasured_photograph_is_refused(collection: Collection, view: View) -> None:
     """It names what would do."""
     assert covering_of(collection, view.piece).profile is None
-    with pytest.raises(InputError, match="bar is 'nothing'; it should be two points"):
+    with pytest.raises(InputError, match="bar is left out; it should be two points"):
         count_covering(collection, view.piece, view.id, scale=ScaleAsked())
-    with pytest.raises(InputError, match="mm is 'nothing'"):
+    with pytest.raises(InputError, match="mm is left out"):
         count_covering(collection, view.piece, view.id, scale=ScaleAsked((0, 0, 100, 0)))

@@ -165,7 +165,7 @@ def test_nothing_can_be_signed_where_nothing_is_known(tmp_path: Path) -> None:
         create_piece(made, "bare", who=ME, piece_id="bare")
         with pytest.raises(InputError, match="nothing known"):
             accept_date(made, "bare", who=ME)
-        with pytest.raises(InputError, match=r"Too few|No piece"):
+        with pytest.raises(InputError, match=r": too few|: no piece"):
             accept_maker(made, "bare", "Delmuine", who=ME)
 
 

@@ -102,7 +102,7 @@ def test_what_cannot_be_rolled_out_is_said(tmp_path: Path) -> None:
     with open_collection(tmp_path / "shelf") as collection:
         create_piece(collection, "Bare", who="Ada")
         assert "front view" in rollable_views(collection, "bare").missing
-        with pytest.raises(InputError, match="none to roll out from"):
+        with pytest.raises(InputError, match="none of its views can be rolled out"):
             keep_rollout(collection, "bare", RolloutChoice())
         with pytest.raises(InputError, match="photographs"):
             add_turns(collection, "bare", round_files()[:3], who="Ada", height_mm=120)

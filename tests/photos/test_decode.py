@@ -140,7 +140,7 @@ def test_read_photograph_refuses_what_is_no_picture(content: bytes) -> None:
 def test_read_photograph_refuses_a_file_cut_short(kind: str, share: float) -> None:
     noise = np.random.default_rng(3).integers(0, 255, (64, 64, 3), np.uint8)
     content = encoded(Image.fromarray(noise), kind)
-    with pytest.raises(InputError, match="damaged or cut-off"):
+    with pytest.raises(InputError, match="damaged or cut off"):
         read_photograph(content[: int(share * len(content))], "cut")
 
 

@@ -100,7 +100,7 @@ def test_a_wrong_reading_and_no_question_are_said_where_they_belong(
     """Neither passes without a word, and what the seller said is still there to be corrected."""
     status, text = posted(client, f"/piece/{offered}/price/questions", form="questions")
     assert status == 422
-    assert "at least one question ticked" in text
+    assert "no question is ticked" in text
     asked = {"kind-1": "height", "question-1": "How tall is it?", "z-1": ""}
     posted(client, f"/piece/{offered}/price/questions", form="questions", **asked)
     held = offer_of(collection, offered)

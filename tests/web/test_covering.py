@@ -99,7 +99,7 @@ def test_count_by_hand_is_kept_with_its_uncertainty(
         ("", {"bar": "1, 2, 3"}, "Scale: two points x1, y1, x2, y2 in pixels: “1, 2, 3” will not do"),
         ("", {"mm": "many"}, "Millimetres between them: “many” will not do"),
         ("", {"height": "90 up"}, "Height of the place on the piece, mm: “90 up” will not do"),
-        ("", {"height": "90"}, "until the outline of a front view has been measured"),
+        ("", {"height": "90"}, "before its outline has been measured"),
         ("", {"box": "1, 2"}, "Box: two corners x0, y0, x1, y1 in pixels: “1, 2” will not do"),
         ("", {"technique": "knitted"}, "Technique: “knitted” will not do"),
         ("/keep", {"box": "0, 0, 20, 20"}, "box is"),

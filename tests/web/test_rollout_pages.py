@@ -30,7 +30,7 @@ LETTERED = (
 
 def test_a_piece_without_an_outline_says_what_is_needed(client: TestClient, piece: str) -> None:
     text = client.get(f"/piece/{piece}/rollout").text
-    assert "6 to 24 turns of a turntable, are needed" in text
+    assert "Needed: a front view with its outline and scale, or 6 to 24 turns of a turntable" in text
     assert "Take them in" in text
     assert "can be put together here" in client.get(f"/piece/{piece}/letters").text
 
@@ -42,7 +42,7 @@ def test_a_piece_without_an_outline_says_what_is_needed(client: TestClient, piec
         ({"section": "oval"}, "round, square, rectangle"),
         ({"stitches_per_cm": "many"}, "a number"),
         ({"stitches_per_cm": "4", "stitches_sd": "0"}, "a number above 0 and at most 30"),
-        ({}, "none to roll out from"),
+        ({}, "none of its views can be rolled out"),
     ],
 )
 def test_a_choice_that_cannot_be_is_refused_in_a_sentence(

@@ -10,7 +10,7 @@ import click
 
 from weftglass.cabinet.cabinet import FILE_NAME
 from weftglass.desk import Collection, open_collection
-from weftglass.errors import InputError, UnusableFile, shortened
+from weftglass.errors import InputError, Unfit, UnusableFile, shortened
 from weftglass.files import read_file
 from weftglass.photos import Photograph, read_photograph
 from weftglass.vessels import FormLibrary
@@ -164,4 +164,4 @@ def just_one(where: str, options: Mapping[str, object]) -> None:
     if not given:
         raise InputError(where, first, None, f"given, or {' or '.join(others)} instead")
     if len(given) > 1:
-        raise InputError(where, " and ".join(given), "given together", "one of them")
+        raise Unfit(where, given[0], f"{' and '.join(given)} are given together", "one of them")

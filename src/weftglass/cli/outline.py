@@ -11,7 +11,7 @@ import numpy as np
 from weftglass.cabinet.photo_files import write_whole
 from weftglass.cli.options import ABOVE_0, FILE, NEW_FILE, NUMBER, json_option, numbers, read_picture
 from weftglass.cli.printing import print_json, warn
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos import SectionHint, Unseen, outline_from_photograph
 
 
@@ -61,7 +61,7 @@ def outline(
     sized = scale_bar is not None or height_mm is not None
     if sized == shape_only:
         if sized:
-            raise InputError("outline", "--shape-only", "given beside a size", "left out, or --shape-only alone")
+            raise Unfit("outline", "--shape-only", "--shape-only is given beside a size", "one or the other")
         expected = "given, or --height, or both; or --shape-only alone where no size is known"
         raise InputError("outline", "--scale-bar", None, expected)
     bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")

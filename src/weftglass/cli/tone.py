@@ -9,7 +9,7 @@ import click
 
 from weftglass.cli.options import ABOVE_0, FILE, NUMBER, both_or_neither, json_option
 from weftglass.cli.printing import print_json, warn
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.files import read_file
 from weftglass.tone import Capacity, Fill, Tone, capacity_from_tone, find_tone, read_sound
 from weftglass.vessels.atmosphere import Atmosphere
@@ -70,7 +70,7 @@ def tone(
     air = Atmosphere(temperature_c, humidity_pct, pressure_hpa)
     both_or_neither("tone", {"--bore": bore_mm, "--neck-length": neck_mm})
     if len(sounds) > MOST_SOUNDS:
-        raise InputError("tone", "SOUND", f"{len(sounds)} files", f"at most {MOST_SOUNDS} recordings")
+        raise Unfit("tone", "SOUND", f"{len(sounds)} files are given", f"at most {MOST_SOUNDS} recordings")
     known = [fill_of(text) for text in fills]
     heard = find_tone([read_sound(read_file(file, A_RECORDING), file.name) for file in sounds])
     held = capacity_of(heard, bore_mm, neck_mm, air, known)

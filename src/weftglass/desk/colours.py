@@ -9,7 +9,7 @@ import numpy as np
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import get_view, pixels_of
 from weftglass.desk.sightings import record_sighting
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.inside.likelihood.colour import Lab, nearest_colours
 from weftglass.records import SightingRecord
 from weftglass.weave.colour import lab_of_srgb
@@ -83,9 +83,8 @@ def sample_colour(collection: Collection, view_id: str, x: float, y: float, radi
         raise InputError(where, "radius", radius, f"a spot of at least {LEAST_PIXELS} pixels on the photograph")
     told = spot[(spot.max(axis=1) < BLOWN) & (spot.max(axis=1) > DARK)]
     if len(told) < 0.5 * len(spot):
-        raise InputError(
-            where, "spot", "overexposed or black", "a place where light passes and the photograph shows it"
-        )
+        expected = "a place where light passes and the photograph shows it"
+        raise Unfit(where, "spot", "the spot is overexposed or black", expected)
     colours = lab_of_srgb(told)
     middle = np.median(colours, axis=0)
     spread = float(np.median(np.linalg.norm(colours - middle, axis=1)))

@@ -28,7 +28,7 @@ from weftglass.desk.findings import let_stand
 from weftglass.desk.forms import library_of
 from weftglass.desk.identification import answer_to, evidence_of, evidence_text
 from weftglass.desk.wording import signature
-from weftglass.errors import InputError
+from weftglass.errors import Unfit
 from weftglass.evidence import Evidence
 from weftglass.inside import Answer, identify
 from weftglass.records import LONG, Finding, Piece, words
@@ -151,7 +151,8 @@ def accept_date(collection: Collection, piece_id: str, *, who: str, remark: str 
     dating = date_of(collection, piece_id)
     glass, covering = dating.glass.span, dating.covering.span
     if glass is None and covering is None:
-        raise InputError(f"piece {piece_id}", "date", "nothing known", "a sighting or a document that dates it first")
+        expected = "a sighting or a document that dates it first"
+        raise Unfit(f"piece {piece_id}", "date", "nothing known of it dates it", expected)
     said = [f"{name} {span.edtf}" for name, span in (("glass", glass), ("covering", covering)) if span is not None]
     with collection.cabinet.writing(by) as draft:
         finding = Finding(

@@ -17,7 +17,7 @@ from weftglass.cabinet import Draft
 from weftglass.cabinet.mapping import BY_KIND, MAPPERS
 from weftglass.cabinet.photo_files import file_name, sha256_of
 from weftglass.desk.collection import Collection, open_collection
-from weftglass.errors import CabinetError, InputError, UnusableFile
+from weftglass.errors import CabinetError, InputError, Unfit, UnusableFile
 from weftglass.evidence.evidence import parse_json
 from weftglass.records import Change, Finding, Photo, Record, from_plain, to_plain
 
@@ -196,7 +196,7 @@ def _read_manifest(folder: Path) -> Mapping[str, Any]:
     try:
         text = place.read_text(encoding="utf-8")
     except UnicodeDecodeError as fault:
-        raise InputError(MANIFEST, "text", f"byte {fault.start}", "UTF-8 text") from None
+        raise Unfit(MANIFEST, "text", f"byte {fault.start} is not UTF-8", "UTF-8 text") from None
     manifest = parse_json(text, MANIFEST)
     if not isinstance(manifest, dict) or manifest.get("format") != FORMAT:
         raise InputError(MANIFEST, "format", text[:40], f"the manifest of a {FORMAT}")
@@ -228,14 +228,14 @@ def _plain_file(folder: Path, name: str) -> Path:
         except OSError:
             raise UnusableFile(str(folder), name, f"no {name} in it can be read", WRITTEN_OUT) from None
         if not (stat.S_ISREG(kind) if part == place else stat.S_ISDIR(kind)):
-            raise InputError(str(folder), name, "a link or special file", "a plain file")
+            raise Unfit(str(folder), name, f"{name} is a link or a special file", "a plain file")
     return place
 
 
 def _refuse_full(draft: Draft) -> None:
     for kind in LISTS.values():
         if draft.all_of(kind, withdrawn=True):
-            raise InputError("collection", kind.KIND, "there are some", "an empty collection to load into")
+            raise Unfit("collection", kind.KIND, f"it holds {kind.PLURAL} already", "an empty collection to load into")
 
 
 def _load_all(
@@ -271,11 +271,11 @@ def _lines(folder: Path, name: str) -> Iterator[tuple[str, object]]:
             number += 1
             where = f"{name} line {number}"
             if len(raw) > LONGEST_LINE:
-                raise InputError(where, "line", f"over {LONGEST_LINE} bytes", f"at most {LONGEST_LINE} bytes")
+                raise Unfit(where, "line", "the line is too long", f"a line of at most {LONGEST_LINE} bytes")
             try:
                 text = raw.decode()
             except UnicodeDecodeError as fault:
-                raise InputError(where, "text", f"byte {fault.start}", "UTF-8 text") from None
+                raise Unfit(where, "text", f"byte {fault.start} is not UTF-8", "UTF-8 text") from None
             yield where, parse_json(text, where)
 
 

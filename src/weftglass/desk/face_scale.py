@@ -15,7 +15,7 @@ from weftglass.cabinet import Reader
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import views_of
 from weftglass.desk.rolling import MeasuredFacts
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos import Standing, scale_from_bar
 from weftglass.photos.camera import FOCAL_REL_SD, focal_px
 from weftglass.photos.scale import CLICK_SD_PX
@@ -208,7 +208,8 @@ def scale_by_edges(
     radius, slope = own.wall_at(height_mm, where)
     half_px = math.hypot(edges[2] - edges[0], edges[3] - edges[1]) / 2
     if half_px < 20:
-        raise InputError(where, "bar", f"{2 * half_px:.0f} pixels", "both edges of the piece, 40 pixels or more apart")
+        wrong = f"the two points are {2 * half_px:.0f} pixels apart"
+        raise Unfit(where, "bar", wrong, "both edges of the piece, 40 pixels or more apart")
     distance, spread, depth = USUAL_DISTANCE_MM, DISTANCE_SPREAD, own.depth_share * radius
     if focal_35mm is not None:
         away = radius * focal_px(focal_35mm, *size_px) / half_px
@@ -307,7 +308,8 @@ def _on_wall(standing: Standing, profile: OwnProfile, middle: FloatArray, where:
     off = np.hypot(*np.moveaxis(standing.pixels(grid) - middle, -1, 0))
     nearest = np.unravel_index(int(off.argmin()), off.shape)
     if off[nearest] > 6 * standing.px_per_mm:
-        raise InputError(where, "box", f"{middle[0]:.0f}, {middle[1]:.0f}", "a box whose middle lies on the piece")
+        wrong = f"the middle of the box, {middle[0]:.0f}, {middle[1]:.0f} in pixels, lies off the piece"
+        raise Unfit(where, "box", wrong, "a box whose middle lies on the piece")
     return np.asarray(grid[nearest])
 
 
@@ -329,5 +331,6 @@ def _wall_words(profile: OwnProfile, radius: float, height: float) -> str:
 
 def _needed(profile: OwnProfile | None, where: str) -> OwnProfile:
     if profile is None:
-        raise InputError(where, "height", "given", "nothing, until the outline of a front view has been measured")
+        wrong = "a height on the piece tells nothing before its outline has been measured"
+        raise Unfit(where, "height", wrong, "a front view with an outline and a scale first")
     return profile

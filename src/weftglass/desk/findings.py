@@ -20,7 +20,7 @@ from weftglass.desk.identification import (
     title_of,
 )
 from weftglass.desk.wording import percent_text, signature
-from weftglass.errors import ChangedMeanwhile, InputError
+from weftglass.errors import ChangedMeanwhile, InputError, Unfit
 from weftglass.evidence import Evidence
 from weftglass.records import LONG, Finding, Piece, words
 
@@ -89,7 +89,8 @@ def accept_finding(
     by, note = signature(who), words(remark, "finding", "remark", longest=LONG)
     library, evidence = library_of(collection), evidence_of(collection, piece_id)
     if evidence.is_empty:
-        raise InputError(f"piece {piece_id}", "evidence", "nothing", "an outline, a measurement or a sighting first")
+        expected = "an outline, a measurement or a sighting first"
+        raise Unfit(f"piece {piece_id}", "evidence", "there is no evidence of what is inside", expected)
     answer = answer_to(collection, evidence, library)
     accepted = best_of(answer)[0] if form == NAMED_BEST else form
     if accepted is not None and accepted not in library:

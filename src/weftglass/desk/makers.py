@@ -17,7 +17,7 @@ from weftglass.desk.forms import library_of
 from weftglass.desk.identification import evidence_of, evidence_text
 from weftglass.desk.traits import documented_pieces, families_of, traits_of, vessel_of
 from weftglass.desk.wording import signature
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.inside import Answer
 from weftglass.records import LONG, Community, Finding, Piece, SightingRecord, WeaveStudy, words
 from weftglass.weave.attribution import Attribution, Documented, FloatArray, attribute, pool_of, smoothed
@@ -219,7 +219,9 @@ def accept_maker(collection: Collection, piece_id: str, community: str, *, who: 
     by, note = signature(who), words(remark, "finding", "remark", longest=LONG)
     found = attribute_piece(collection, piece_id)
     if found.attribution.refusal:
-        raise InputError(f"piece {piece_id}", "maker", "nothing ranked", found.attribution.refusal)
+        refusal = found.attribution.refusal.rstrip(".")
+        wrong = refusal[:1].lower() + refusal[1:]
+        raise Unfit(f"piece {piece_id}", "maker", wrong, "documented pieces that share recorded traits with it")
     chances = {one.community: one.probability for one in found.attribution.chances} | {"": found.attribution.another}
     if community not in chances:
         raise InputError("finding", "community", community, "one of: " + ", ".join(filter(None, chances)))

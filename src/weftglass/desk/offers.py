@@ -18,7 +18,7 @@ from weftglass.desk.photographs import read_photos
 from weftglass.desk.pieces import file_piece, get_piece_dossier
 from weftglass.desk.sightings import put_sighting, read_sighting
 from weftglass.desk.wording import signature
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.evidence import FEATURES, KINDS
 from weftglass.holdings.currencies import A_CURRENCY, currency_named
 from weftglass.inside import Answer, NextLook
@@ -344,7 +344,7 @@ def message_to_seller(questions: Sequence[str], *, seller: str = "", thing: str 
         The seller's name, what the offer calls the piece, and the name to sign with; each may be empty.
     """
     if not questions:
-        raise InputError("message", "questions", "none", "at least one question")
+        raise Unfit("message", "questions", "no question is ticked", "at least one question")
     about = f"“{thing}”" if thing else "the covered bottle"
     lines = [f"Hello {seller}," if seller else "Hello,", ""]
     lines += [f"I am interested in {about}. Could you tell me, when you have a moment:", ""]
@@ -372,7 +372,7 @@ def put_questions(
         least one.
     """
     if not questions:
-        raise InputError("question", "questions", "none", "at least one question ticked")
+        raise Unfit("question", "questions", "no question is ticked", "at least one question")
     with collection.cabinet.writing(signature(who)) as draft:
         draft.get(Piece, piece)
         made = []

@@ -11,7 +11,7 @@ from typing import Any
 from weftglass.cabinet.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
 from weftglass.desk.wording import signature
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos import Photograph, read_photograph, thumbnail_jpeg, without_camera_notes
 from weftglass.records import SHORT, Photo, Piece, View, checked_role, words
 
@@ -217,8 +217,8 @@ def file_photos(collection: Collection, draft: Draft, read: Sequence[ReadPhoto])
 
 def _read_photo(name: str, content: bytes) -> ReadPhoto:
     if len(content) > MAX_PHOTO_BYTES:
-        size = f"{len(content) / 2**20:.0f} MiB"
-        raise InputError(name, "photograph", size, f"at most {MAX_PHOTO_BYTES // 2**20} MiB")
+        wrong = f"the file has {len(content) / 2**20:.0f} MiB"
+        raise Unfit(name, "photograph", wrong, f"a photograph of at most {MAX_PHOTO_BYTES // 2**20} MiB")
     picture = read_photograph(content, name)
     photo = Photo(
         id=hashlib.sha256(content).hexdigest(),

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos import (
     BandMark,
     MeasuredOutline,
@@ -81,7 +81,7 @@ class MeasuredFacts:
         """From a view of the collection that was measured."""
         found = view.measured
         if found is None:
-            raise InputError(f"view {view.id}", "outline", "not measured", "an outline with a scale")
+            raise Unfit(f"view {view.id}", "outline", "its outline is not measured", "an outline with a scale")
         sd = float(np.median(found.sd_mm))
         return cls(
             np.array(found.points),
@@ -203,7 +203,8 @@ def roll_out_seen(seen: Sequence[Seen], choice: RolloutChoice, *, progress: Prog
     """
     known = [one.measured for one in seen if one.measured is not None]
     if not known:
-        raise InputError("rollout", "outline", "not measured", "an outline with a scale on at least one photograph")
+        expected = "an outline with a scale on at least one photograph"
+        raise Unfit("rollout", "outline", "no outline is measured", expected)
     round_body = choice.section == "round"
     profile = shared_profile([one.points for one in known]) if round_body else known[0].points
     tall = float(profile[-1, 0])
@@ -266,7 +267,7 @@ def _standing(one: Seen, seen: Sequence[Seen], known: Sequence[MeasuredFacts], t
         return _stood(facts, facts.tilt_deg, facts.distance_mm, facts.height_mm, size)
     alike = [other.measured for other in seen if other.measured is not None and _size(other) == size]
     if not alike:
-        raise InputError("rollout", "photographs", "of different sizes", "photographs of one size")
+        raise Unfit("rollout", "photographs", "the photographs differ in size", "photographs of one size")
     tilt, distance = (float(np.median([getattr(m, name) for m in alike])) for name in ("tilt_deg", "distance_mm"))
     still = _still(alike)
     return _stood(still or one.measured or _nearest(one, seen, size), tilt, distance, tall, size)

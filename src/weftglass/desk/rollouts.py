@@ -27,7 +27,7 @@ from weftglass.desk.rolling import (
     study_rollout,
 )
 from weftglass.desk.wording import signature
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos import Rollout, picture_bytes, plain_picture, ruled_picture
 from weftglass.photos.rollout import LEAST_VIEWS, MOST_VIEWS
 from weftglass.records import Piece, View
@@ -36,6 +36,9 @@ from weftglass.weave.design import DesignStudy
 
 BORDER_MM = 5.0
 """Bare glass is marked from a little above the covering's border; the border itself is no part of the design."""
+
+ROLLABLE = "a front view with its outline and scale, or 6 to 24 turns of a turntable"
+"""What a piece must show to be rolled out."""
 
 MADE_BY = 1
 """Raised when the same views and choice would give another rollout, so that kept ones are made again."""
@@ -100,7 +103,7 @@ def rollable_views(collection: Collection, piece_id: str) -> RollableViews:
     fronts.sort(key=lambda one: turn_deg(one.view.role) or 0.0)
     if fronts:
         return RollableViews((fronts[0],), "")
-    return RollableViews((), "A front view with its outline and scale, or 6 to 24 turns of a turntable, are needed.")
+    return RollableViews((), f"Needed: {ROLLABLE}.")
 
 
 def add_turns(
@@ -145,9 +148,8 @@ def add_turns(
         photos = file_photos(collection, draft, read)
         again = [photo.name for photo in photos if any(view.photo == photo.id for view in standing)]
         if again or len(set(photos)) < len(photos):
-            raise InputError(
-                where, "photographs", ", ".join(again) or "twice the same", "photographs it does not show yet"
-            )
+            wrong = f"the piece shows {', '.join(again)} already" if again else "two of the photographs are the same"
+            raise Unfit(where, "photographs", wrong, "photographs it does not show yet")
         views = []
         for k, photo in enumerate(photos):
             name = draft.numbered_id(View, f"{piece.id}.view")
@@ -177,7 +179,7 @@ def roll_out_piece(
     """
     found = rollable_views(collection, piece_id)
     if not found.views:
-        raise InputError(f"piece {piece_id}", "views", "none to roll out from", found.missing.rstrip("."))
+        raise Unfit(f"piece {piece_id}", "views", "none of its views can be rolled out", ROLLABLE)
     seen = [
         Seen(pixels_of(collection, one.photo), turn_deg(one.view.role) or 0.0, _facts(one.view)) for one in found.views
     ]

@@ -107,7 +107,7 @@ def hear_tone(
         raise InputError("tone", "recordings", len(files), f"1 to {MOST_RECORDINGS} recordings of the empty piece")
     if (bore_mm is None) != (neck_length_mm is None):
         missing = "bore" if bore_mm is None else "neck"
-        raise InputError("tone", missing, "nothing", "both bore and neck length in mm, or neither")
+        raise InputError("tone", missing, None, "both bore and neck length in mm, or neither")
     air = weather or Weather()
     tone = _tone_in(files)
     fills = []

@@ -227,14 +227,14 @@ def _face(collection: Collection, seen: ViewOnPhoto, scale: ScaleAsked, box: Box
     if scale.ends is None:
         if seen.view.measured is None or scale.mm is not None:
             expected = "two points x1, y1, x2, y2 in pixels: of a ruler, or the piece's edges where the height is told"
-            raise InputError("covering", "bar", "nothing", expected)
+            raise InputError("covering", "bar", None, expected)
         own = profile_of_view(collection, seen.view)
         return scale_by_outline(seen.view, own, box or box_on_covering(seen.view), size, "covering")
     profile = own_profile(collection, seen.view.piece)
     if scale.mm is not None:
         return scale_by_bar((*scale.ends, scale.mm), profile, scale.height_mm)
     if scale.height_mm is None:
-        raise InputError("covering", "mm", "nothing", "the mm between the two points, or the height of the edges")
+        raise InputError("covering", "mm", None, "the mm between the two points, or the height of the edges")
     return scale_by_edges(scale.ends, profile, scale.height_mm, focal_35mm=seen.photo.focal_35mm, size_px=size)
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.evidence.reading import Record, need_list, need_range, need_text, refuse_unknown
 from weftglass.vessels.fields import number_of
 
@@ -97,7 +97,8 @@ class Outline:
         rows = _checked_points(points, where)
         given = np.asarray(sd_mm, dtype=np.float64)
         if given.shape not in ((), (len(rows),)):
-            raise InputError(where, "sd_mm", f"{given.size} numbers", f"one number in mm, or {len(rows)}, one a point")
+            wrong = f"sd_mm has {given.size} numbers"
+            raise Unfit(where, "sd_mm", wrong, f"one number in mm, or {len(rows)}, one a point")
         sd = np.broadcast_to(given, (len(rows),))
         if not np.all(np.isfinite(sd)) or np.any(sd <= 0) or np.any(sd > 100):
             raise InputError(where, "sd_mm", sd_mm, "a number above 0 and at most 100, in mm")
@@ -190,9 +191,10 @@ def _as_sd(value: object, where: str, field: str) -> ArrayLike:
 def _checked_points(points: ArrayLike, where: str) -> FloatArray:
     rows = np.asarray(points, dtype=np.float64)
     if rows.ndim != 2 or rows.shape[1:] != (2,) or not 8 <= len(rows) <= MAX_POINTS:
-        raise InputError(where, "points", f"{rows.shape}", f"8 to {MAX_POINTS} rows of height and half-width in mm")
+        wrong = f"points has {' times '.join(map(str, rows.shape)) or 'no'} numbers"
+        raise Unfit(where, "points", wrong, f"8 to {MAX_POINTS} rows of height and half-width in mm")
     if not np.all(np.isfinite(rows)) or np.any(np.abs(rows) > 3000):
-        raise InputError(where, "points", "not finite or over 3000", "finite numbers of at most 3000 mm")
+        raise Unfit(where, "points", "a point is not finite or over 3000 mm", "finite numbers of at most 3000 mm")
     if np.any(rows[:, 1] < 0):
         bad = int(np.argmax(rows[:, 1] < 0))
         raise InputError(where, f"points[{bad}][1]", rows[bad, 1], "a half-width of 0 or more, in mm")
@@ -201,5 +203,6 @@ def _checked_points(points: ArrayLike, where: str) -> FloatArray:
         bad = int(np.argmax(falls)) + 1
         raise InputError(where, f"points[{bad}][0]", rows[bad, 0], "a height above the one before it, in mm")
     if rows[-1, 0] - rows[0, 0] < 10:
-        raise InputError(where, "points", rows[-1, 0] - rows[0, 0], "an outline at least 10 mm tall")
+        wrong = f"the outline is {rows[-1, 0] - rows[0, 0]:.3g} mm tall"
+        raise Unfit(where, "points", wrong, "an outline at least 10 mm tall")
     return rows

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import Unfit
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,7 @@ def cross(
     ([[1]], ('p-1',))
     """
     if row_term == column_term:
-        raise InputError("table", "terms", f"{row_term} twice", "two different terms")
+        raise Unfit("table", "terms", f"{row_term} is asked for twice", "two different terms")
     behind: dict[tuple[str, str], list[str]] = {}
     left_out = []
     for holding in holdings:

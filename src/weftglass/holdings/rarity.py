@@ -119,7 +119,7 @@ def rarity(holdings: Sequence[Holding], wanted: Mapping[str, str], tallies: Sequ
         Further holdings by totals.
     """
     if not wanted:
-        raise InputError("rarity", "wanted", "nothing", "at least one term with its value")
+        raise InputError("rarity", "wanted", None, "at least one term with its value")
     looked = [one for one in holdings if all(one.terms.get(term) for term in wanted)]
     behind = tuple(one.piece for one in looked if all(one.terms[term] == value for term, value in wanted.items()))
     for tally in tallies:

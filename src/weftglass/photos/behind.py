@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos.exposure import evened
 from weftglass.photos.rollout import TurnedView
 from weftglass.photos.turns import registered_to
@@ -161,7 +161,8 @@ def behind_openwork(
     columns = _face_columns(inner, face_deg)
     cut = [_cut(strip, columns) for strip in strips]
     if not any(strip.seen.any() for strip in cut):
-        raise InputError(where, "face", f"{face_deg:g} degrees", "a face that one of the photographs shows")
+        wrong = f"no photograph shows the face at {face_deg:g} degrees"
+        raise Unfit(where, "face", wrong, "a face that one of the photographs shows")
     colours = [np.clip(colour[:, columns], 0, 1).astype(np.float32) for colour in evened(strips, inner)]
     glass = _glass(cut, colours, glass_colour, lightest, px_per_mm)
     return _merged(cut, colours, glass, inner, placed)

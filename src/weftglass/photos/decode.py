@@ -15,7 +15,7 @@ import pillow_heif
 from numpy.typing import NDArray
 from PIL import Image, ImageOps, JpegImagePlugin, PngImagePlugin, TiffImagePlugin, WebPImagePlugin
 
-from weftglass.errors import InputError
+from weftglass.errors import Unfit
 
 MAX_MEGAPIXELS = 200
 MIN_SIDE_PX = 16
@@ -125,10 +125,10 @@ def read_photograph(content: bytes, where: str) -> Photograph:
     """
     kind = _kind_of(content)
     if kind is None:
-        raise InputError(where, "photograph", f"{len(content)} bytes", f"a {FORMATS} picture")
+        raise Unfit(where, "photograph", f"its {len(content)} bytes are of another kind", f"a {FORMATS} picture")
     if kind == "WebP":
         _check_size(_webp_size(content), where)
-    damaged = InputError(where, "photograph", f"a damaged or cut-off {kind} file", "a whole picture: copy it again")
+    damaged = Unfit(where, "photograph", f"the {kind} file is damaged or cut off", "a whole picture: copy it again")
     try:
         with python_warnings.catch_warnings():
             python_warnings.simplefilter("ignore")
@@ -177,10 +177,11 @@ def _open(kind: str, content: bytes, where: str) -> Image.Image:
 def _check_size(size: tuple[int, int], where: str) -> None:
     width, height = size
     if width * height > MAX_MEGAPIXELS * 1_000_000:
-        megapixels = f"{width} × {height} = {width * height / 1e6:.0f} megapixels"
-        raise InputError(where, "photograph", megapixels, f"at most {MAX_MEGAPIXELS} megapixels")
+        wrong = f"the picture has {width} × {height} = {width * height / 1e6:.0f} megapixels"
+        raise Unfit(where, "photograph", wrong, f"at most {MAX_MEGAPIXELS} megapixels")
     if min(width, height) < MIN_SIDE_PX:
-        raise InputError(where, "photograph", f"{width} × {height} pixels", f"at least {MIN_SIDE_PX} pixels each way")
+        wrong = f"the picture has {width} × {height} pixels"
+        raise Unfit(where, "photograph", wrong, f"at least {MIN_SIDE_PX} pixels each way")
 
 
 def _webp_size(content: bytes) -> tuple[int, int]:
@@ -211,7 +212,8 @@ def _upright_rgb(image: Image.Image, kind: str, where: str) -> tuple[Image.Image
         image = Image.alpha_composite(white, layer).convert("RGB")
         image.getexif()[0x0112] = orientation
     elif image.mode not in PLAIN_MODES:
-        raise InputError(where, "photograph", f"a picture with pixels of kind {image.mode}", "8 or 16 bits a colour")
+        wrong = f"its pixels are of kind {image.mode}"
+        raise Unfit(where, "photograph", wrong, "a picture with 8 or 16 bits a colour")
     # The HEIC reader has turned the picture already; the others leave it to the orientation tag.
     turned = image if kind == "HEIC" else ImageOps.exif_transpose(image)
     return turned.convert("RGB"), tuple(notes)

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos.camera import FOCAL_REL_SD, focal_px
 from weftglass.photos.cut import SEEN, Unseen, cut_ends
 from weftglass.photos.decode import Pixels
@@ -213,12 +213,13 @@ def measure_outline(
 def _checked_polygon(polygon_px: ArrayLike, where: str) -> FloatArray:
     polygon = np.array(polygon_px, dtype=np.float64)
     if polygon.ndim != 2 or polygon.shape[1:] != (2,) or not 3 <= len(polygon) <= 100_000:
-        raise InputError(where, "polygon", f"{polygon.shape}", "at least 3 points (x, y) in pixels")
+        wrong = f"polygon has {' times '.join(map(str, polygon.shape)) or 'no'} numbers"
+        raise Unfit(where, "polygon", wrong, "3 to 100 000 points (x, y) in pixels")
     if not np.all(np.isfinite(polygon)) or np.any(np.abs(polygon) > 1e6):
-        raise InputError(where, "polygon", "not finite", "finite numbers, in pixels")
+        raise Unfit(where, "polygon", "a point is not finite or over a million", "finite numbers, in pixels")
     if np.ptp(polygon[:, 1]) < 16 or np.ptp(polygon[:, 0]) < 8:
-        size = f"{np.ptp(polygon[:, 0]):.0f} × {np.ptp(polygon[:, 1]):.0f} pixels"
-        raise InputError(where, "polygon", size, "an outline at least 8 pixels wide and 16 tall")
+        wrong = f"the outline is {np.ptp(polygon[:, 0]):.0f} × {np.ptp(polygon[:, 1]):.0f} pixels large"
+        raise Unfit(where, "polygon", wrong, "an outline at least 8 pixels wide and 16 tall")
     polygon.setflags(write=False)
     return polygon
 

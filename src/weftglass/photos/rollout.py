@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.photos.camera import FOCAL_REL_SD
 from weftglass.photos.exposure import evened, evened_alone
 from weftglass.photos.seams import joined, seam_visibility
@@ -246,9 +246,8 @@ def _neat_scale(views: Sequence[TurnedView], profile: ArrayLike, where: str) -> 
     room = math.sqrt(MOST_IN_MEMORY / (len(views) * 2 * math.pi * widest * tall * 1.2))
     neat = [scale for scale in NEAT_SCALES if scale <= 1.1 * shown and scale <= room]
     if not neat:
-        raise InputError(
-            where, "photograph", f"{shown:.2f} pixels per mm", "a closer photograph, at least 1 pixel per mm"
-        )
+        wrong = f"the photograph shows {shown:.2f} pixels per mm"
+        raise Unfit(where, "photograph", wrong, "a closer photograph, at least 1 pixel per mm")
     return neat[-1]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 
 CLICK_SD_PX = 1.0
 """How well a person sets one end of a bar, in pixels (common practice, no source)."""
@@ -92,7 +92,8 @@ def scale_from_bar(
         raise InputError(where, "length", mm, "a number above 0 and at most 5000, in mm")
     length_px = math.hypot(x2 - x1, y2 - y1)
     if length_px < 8:
-        raise InputError(where, "points", f"{length_px:.1f} pixels apart", "two points at least 8 pixels apart")
+        wrong = f"the two points are {length_px:.1f} pixels apart"
+        raise Unfit(where, "points", wrong, "two points at least 8 pixels apart")
     clicking = math.sqrt(2) * click_sd_px / length_px
     placement = 0.0 if in_axis_plane else PLACEMENT_SD
     rel_sd = math.sqrt(clicking**2 + BAR_SD**2 + placement**2)
@@ -137,6 +138,6 @@ def scale_from_height(
     if not (math.isfinite(height_mm) and 5 <= height_mm <= 3000):
         raise InputError(where, "height", height_mm, "a number from 5 to 3000, in mm")
     if not (math.isfinite(height_px) and height_px >= 8):
-        raise InputError(where, "outline", f"{height_px} pixels tall", "an outline at least 8 pixels tall")
+        raise Unfit(where, "outline", f"the outline is {height_px:g} pixels tall", "an outline at least 8 pixels tall")
     rel_sd = math.hypot(sd_mm / height_mm, edge_sd_px / height_px)
     return Scale(height_mm / height_px, rel_sd, f"height of {height_mm:g} mm", None, height_mm)

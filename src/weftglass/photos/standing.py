@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import Unfit
 from weftglass.photos.frame import Frame
 
 FloatArray = NDArray[np.float64]
@@ -98,7 +98,8 @@ class Standing:
             focal *= tall / height_mm
             if abs(tall / height_mm - 1) < 1e-9:
                 return cls(frame, distance_mm, float(ends[1]) * distance_mm, axis, tilt_deg, height_mm)
-        raise InputError(where, "measured", f"{height_mm:g} mm tall at {distance_mm:g} mm", "an outline measured anew")
+        wrong = f"no camera at {distance_mm:g} mm shows it {height_mm:g} mm tall"
+        raise Unfit(where, "measured", wrong, "an outline measured anew")
 
     def at_distance(self, distance_mm: float) -> Standing:
         """The same photograph taken from another distance, with the lens that would show the piece as tall."""

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.ndimage import gaussian_filter1d
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.vessels import Profile, Section
 
 FloatArray = NDArray[np.float64]
@@ -128,7 +128,8 @@ def wall_of(
     outline = Profile.of(profile, where=where)
     low, high = heights_mm if heights_mm is not None else (0.0, outline.height_mm)
     if not 0 <= low < high <= outline.height_mm + 1e-6 or high - low < 5:
-        raise InputError(where, "heights", f"{low:g} to {high:g} mm", f"5 mm or more within 0 to {outline.height_mm:g}")
+        wrong = f"the heights are {low:g} to {high:g} mm"
+        raise Unfit(where, "heights", wrong, f"5 mm or more within 0 to {outline.height_mm:g} mm")
     if not 0.2 <= px_per_mm <= 40:
         raise InputError(where, "pixels per mm", px_per_mm, "a number from 0.2 to 40")
     z = np.arange(0.0, outline.height_mm, FINE_MM)

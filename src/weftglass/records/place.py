@@ -72,4 +72,4 @@ class Place(Record):
         if self.looked_on:
             day_of(self.looked_on, where, "looked_on")
         elif self.standing == "not found":
-            raise InputError(where, "looked_on", "nothing", "the day it was looked for, as 2026-11-25")
+            raise InputError(where, "looked_on", None, "the day it was looked for, as 2026-11-25")

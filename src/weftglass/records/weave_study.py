@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.records.offer import day_of
 from weftglass.records.shared import Record
 from weftglass.records.wording import LONG, SHORT, words
@@ -89,7 +89,7 @@ class WeaveStudy(Record):
         if self.lean not in STUDY_LEANS:
             raise InputError(where, "lean", self.lean, "one of: " + ", ".join(filter(None, STUDY_LEANS)) + ", or empty")
         if self.rows_per_cm is None and self.stitches_per_cm is None:
-            raise InputError(where, "rows_per_cm", "nothing", "a count of rows or of stitches")
+            raise Unfit(where, "rows_per_cm", "nothing is counted", "a count of rows or of stitches")
         for name in ("rows", "stitches"):
             value, sd = getattr(self, f"{name}_per_cm"), getattr(self, f"{name}_sd")
             if value is not None and not 0 < value <= MOST_PER_CM:

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.vessels.atmosphere import Atmosphere
 
 FloatArray = NDArray[np.float64]
@@ -238,8 +238,15 @@ def _with_fills(fills: _Fills) -> Capacity:
     """Least squares, normal near the best."""
     count = len(fills.held_ml) - 1
     if np.any(fills.tones_hz[1:] <= fills.tones_hz[0]):
-        given = f"{fills.held_ml[1:].tolist()} ml at {fills.tones_hz[1:].tolist()} Hz"
-        raise InputError("tone", "fill", given, f"tones above the empty vessel's {fills.tones_hz[0]:.1f} Hz")
+        said = ", ".join(
+            f"{ml:g} ml at {hz:.1f} Hz" for ml, hz in zip(fills.held_ml, fills.tones_hz, strict=True) if ml
+        )
+        raise Unfit(
+            "tone",
+            "fill",
+            f"a filled vessel sounds no higher ({said})",
+            f"tones above the empty vessel's {fills.tones_hz[0]:.1f} Hz",
+        )
     guess = max(_two_point(fills.held_ml, fills.tones_hz), 1.05 * (float(fills.held_ml.max()) + fills.neck_ml))
     best = least_squares(fills.misses, np.array([math.log(guess), 0.0, NECK_SHARE[0], 0.0, *np.ones(count)]))
     slopes = np.asarray(best.jac)

@@ -9,7 +9,7 @@ import numpy as np
 import soundfile
 from numpy.typing import NDArray
 
-from weftglass.errors import InputError, UnusableFile
+from weftglass.errors import InputError, Unfit, UnusableFile
 
 FloatArray = NDArray[np.float64]
 
@@ -70,16 +70,16 @@ class Sound:
         """
         if not LEAST_RATE_HZ <= rate_hz <= MOST_RATE_HZ:
             expected = f"{LEAST_RATE_HZ} to {MOST_RATE_HZ} samples a second"
-            raise InputError(where, "sampling rate", f"{rate_hz} a second", expected)
+            raise Unfit(where, "sampling rate", f"it has {rate_hz} samples a second", expected)
         block = np.array(samples, dtype=np.float64)
         block = block[:, None] if block.ndim == 1 else block
         if block.ndim != 2 or not 1 <= block.shape[1] <= MOST_CHANNELS:
             raise InputError(where, "channels", block.shape, f"1 to {MOST_CHANNELS} channels of samples")
         seconds = len(block) / rate_hz
         if not SHORTEST_S <= seconds <= LONGEST_S:
-            raise InputError(where, "length", f"{seconds:.3g} s", f"{SHORTEST_S:g} s to {LONGEST_S:g} s of sound")
+            raise Unfit(where, "length", f"it lasts {seconds:.3g} s", f"{SHORTEST_S:g} s to {LONGEST_S:g} s of sound")
         if not np.isfinite(block).all():
-            raise InputError(where, "samples", "not finite", "finite numbers")
+            raise Unfit(where, "samples", "some of its samples are not finite", "finite numbers")
         one = np.ascontiguousarray(block[:, int(np.var(block, axis=0).argmax())])
         one.setflags(write=False)
         told = (f"{where} is overdriven: record it again from farther away",) if _overdriven(one) else ()
@@ -110,9 +110,8 @@ def read_sound(content: bytes, where: str) -> Sound:
         No sound file, too big, too long or too short; the message names what was found.
     """
     if len(content) > MOST_BYTES:
-        raise InputError(
-            where, "size", f"{len(content) / 1e6:.0f} MB", f"a recording of at most {MOST_BYTES / 1e6:.0f} MB"
-        )
+        wrong = f"the file has {len(content) / 1e6:.0f} MB"
+        raise Unfit(where, "size", wrong, f"a recording of at most {MOST_BYTES / 1e6:.0f} MB")
     wanted = "a recording: WAV, FLAC, OGG or MP3"
     try:
         with soundfile.SoundFile(io.BytesIO(content)) as file:
@@ -127,5 +126,5 @@ def read_sound(content: bytes, where: str) -> Sound:
     except (soundfile.LibsndfileError, RuntimeError, ValueError, TypeError):
         raise UnusableFile(where, "file", "there is no sound in it that can be read", wanted) from None
     if longer:
-        raise InputError(where, "length", f"over {LONGEST_S:g} s", f"{SHORTEST_S:g} s to {LONGEST_S:g} s of sound")
+        raise Unfit(where, "length", f"it lasts over {LONGEST_S:g} s", f"{SHORTEST_S:g} s to {LONGEST_S:g} s of sound")
     return Sound.of(samples, rate, where)

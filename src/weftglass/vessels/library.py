@@ -12,7 +12,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.files import read_file
 from weftglass.vessels.form import Form
 
@@ -154,11 +154,11 @@ def _read_lines(lines: BinaryIO | Iterator[bytes], where: str) -> list[Form]:
 def _decoded(raw: bytes, place: str, *, first: bool) -> str:
     """The text of one line without blanks at its ends; a byte order mark may open the first."""
     if len(raw) > LONGEST_LINE:
-        raise InputError(place, "line", f"over {LONGEST_LINE} bytes long", f"at most {LONGEST_LINE} bytes")
+        raise Unfit(place, "line", "the line is too long", f"a line of at most {LONGEST_LINE} bytes")
     try:
         return raw.decode("utf-8-sig" if first else "utf-8").strip()
     except UnicodeDecodeError as error:
-        raise InputError(place, "text", f"not UTF-8 at byte {error.start}", "UTF-8 text") from None
+        raise Unfit(place, "text", f"byte {error.start} is not UTF-8", "UTF-8 text") from None
 
 
 def _parsed(text: str, place: str) -> Any:

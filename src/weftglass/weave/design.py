@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 from weftglass.weave.bands import Run, runs_of
 from weftglass.weave.colour import lab_of_srgb
 from weftglass.weave.friezes import Symmetry, symmetry_of
@@ -186,7 +186,10 @@ def design_of(
     if stitches_per_cm is not None and not 0 < stitches_per_cm[0] <= 60:
         raise InputError(where, "stitches per cm", stitches_per_cm[0], "a number above 0 and at most 60")
     if not seen.any() or len(picture) < 20 * px_per_mm:
-        raise InputError(where, "rollout", f"{len(picture) / px_per_mm:.0f} mm tall", "20 mm or more of covering seen")
+        wrong = (
+            f"the rollout is {len(picture) / px_per_mm:.0f} mm tall" if seen.any() else "the rollout shows no covering"
+        )
+        raise Unfit(where, "rollout", wrong, "20 mm or more of covering seen")
     grain = GRAIN_MM if stitches_per_cm is None else float(np.clip(8.0 / stitches_per_cm[0], 1.5, 6.0))
     cells = _cells(picture, seen, px_per_mm, grain, height_mm, girth_at_mm)
     palette, label = palette_of(cells.lab, cells.seen)

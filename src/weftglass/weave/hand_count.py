@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 
 TAP_SD_MM = 0.5
 """How well the edge of one element is placed by hand, one standard deviation (common practice, no source)."""
@@ -77,13 +77,13 @@ def counted_by_hand(
     """
     taps = np.asarray(taps_px, dtype=np.float64)
     if taps.ndim != 2 or taps.shape[1:] != (2,) or len(taps) < LEAST_TAPS or not np.all(np.isfinite(taps)):
-        raise InputError(where, "taps", f"{len(taps)} taps", f"at least {LEAST_TAPS} points, each x and y in pixels")
+        raise Unfit(where, "taps", f"there are {len(taps)} taps", f"at least {LEAST_TAPS}, each x and y in pixels")
     if not (math.isfinite(mm_per_px) and mm_per_px > 0):
         raise InputError(where, "scale", mm_per_px, "a number above 0, in mm a pixel")
     along = taps[-1] - taps[0]
     length = float(np.hypot(*along)) * mm_per_px
     if length <= 0:
-        raise InputError(where, "taps", "first and last on one spot", "first and last tap apart")
+        raise Unfit(where, "taps", "first and last tap lie on one spot", "two that lie apart")
     steps = np.diff(taps @ (along / np.hypot(*along))) * mm_per_px
     count = len(taps) - 1
     sd_mm = math.hypot(math.sqrt(2) * tap_sd_mm, scale_sd * length)

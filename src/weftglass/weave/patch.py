@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit
 
 FloatArray = NDArray[np.float64]
 Pixels = NDArray[np.uint8]
@@ -81,9 +81,11 @@ def patch_of(pixels: Pixels, box: Box | None = None, *, where: str = "close-up")
     left, right = (round(v) for v in (max(0.0, min(x0, x1)), min(float(width), max(x0, x1))))
     top, bottom = (round(v) for v in (max(0.0, min(y0, y1)), min(float(height), max(y0, y1))))
     if right - left < LEAST_PX or bottom - top < LEAST_PX:
-        given = f"{width} × {height} pixels" if box is None else f"{x0:g},{y0:g},{x1:g},{y1:g}"
-        expected = f"at least {LEAST_PX} pixels wide and high, within the picture of {width} × {height} pixels"
-        raise InputError(where, "photograph" if box is None else "box", given, expected)
+        expected = f"at least {LEAST_PX} pixels wide and high"
+        if box is None:
+            raise Unfit(where, "photograph", f"the picture has {width} × {height} pixels", f"one that is {expected}")
+        within = f"{expected}, within the picture of {width} × {height} pixels"
+        raise InputError(where, "box", f"{x0:g},{y0:g},{x1:g},{y1:g}", within)
     cut = pixels[top:bottom, left:right]
     factor = min(1.0, LONGEST_PX / max(cut.shape[:2]))
     if factor < 1:

@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from weftglass.desk import Collection
-from weftglass.errors import InputError, WeftglassError, shortened
+from weftglass.errors import InputError, Unfit, WeftglassError, shortened
 from weftglass.evidence.evidence import parse_json
 from weftglass.web.guard import READING_METHODS
 from weftglass.web.limits import MAX_FILE_BYTES, MAX_JSON_BYTES
@@ -40,22 +40,24 @@ class FormFault:
         The whole sentence with names of our own, for where no field of the page is at fault.
     typed : dict
         All that was typed, by the name of the field.
-    given, expected : str
-        What was given, empty where nothing was, and what would be right; beside a field they stand under its label.
+    told : str
+        What is wrong and what would be right, to stand after the label of the field.
     """
 
     form: str
     field: str
     sentence: str
     typed: dict[str, str]
-    given: str
-    expected: str
+    told: str
 
     @classmethod
     def of(cls, form: str, field: str, fault: InputError, typed: Mapping[str, str]) -> FormFault:
         """From an input at fault."""
+        if isinstance(fault, Unfit):
+            return cls(form, field, str(fault), dict(typed), fault.told)
         given = "" if fault.value is None else shortened(fault.value, quoted=False)
-        return cls(form, field, str(fault), dict(typed), given, fault.expected)
+        wrong = f"“{given}” will not do" if given else "nothing was given"
+        return cls(form, field, str(fault), dict(typed), f"{wrong}; it should be {fault.expected}")
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,7 +195,8 @@ async def _json_text(request: Request) -> str:
     async for chunk in request.stream():
         body += chunk
         if len(body) > MAX_JSON_BYTES:
-            raise InputError("request", "size", f"over {MAX_JSON_BYTES // 2**20} MB", "a smaller JSON document")
+            expected = f"a JSON document of at most {MAX_JSON_BYTES // 2**20} MB"
+            raise Unfit("request", "size", "what was sent is too large", expected)
     return body.decode("utf-8", errors="replace")
 
 

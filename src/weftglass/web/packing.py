@@ -7,7 +7,7 @@ import zipfile
 from pathlib import Path, PurePosixPath
 from typing import IO
 
-from weftglass.errors import InputError
+from weftglass.errors import InputError, Unfit, shortened
 
 MOST_FILES = 100_000
 MOST_BYTES = 20 * 2**30
@@ -42,12 +42,14 @@ def unpack(source: IO[bytes], where: str, folder: Path) -> None:
                 with packed.open(item) as body, place.open("xb") as file:
                     shutil.copyfileobj(body, file)
     except (zipfile.BadZipFile, EOFError, FileExistsError, NotImplementedError, RuntimeError, ValueError) as fault:
-        raise InputError(where, "zip", str(fault), "a zip file that was written out here and is whole") from None
+        wrong = f"the zip file cannot be unpacked ({shortened(str(fault), quoted=False)})"
+        raise Unfit(where, "zip", wrong, "one that was written out here and is whole") from None
 
 
 def _check(items: list[zipfile.ZipInfo], where: str) -> None:
     if len(items) > MOST_FILES or sum(item.file_size for item in items) > MOST_BYTES:
-        raise InputError(where, "zip", f"{len(items)} files", f"at most {MOST_FILES} files and 20 GB unpacked")
+        wrong = f"the zip file holds {len(items)} files, {sum(item.file_size for item in items) / 1e9:.1f} GB unpacked"
+        raise Unfit(where, "zip", wrong, f"at most {MOST_FILES} files and 20 GB unpacked")
     for item in items:
         path = PurePosixPath(item.filename)
         is_link = (item.external_attr >> 16) & 0o170000 == 0o120000

@@ -44,7 +44,7 @@ def carry_in(asked: Asked) -> Response:
     """A written-out collection loaded into this empty one: all of it or nothing."""
     sent = asked.upload("file")
     if sent is None:
-        raise InputError("load in", "file", "nothing", "a zip file that was written out")
+        raise InputError("load in", "file", None, "a zip file that was written out")
     with tempfile.TemporaryDirectory(prefix="weftglass-in-") as scratch:
         unpack(sent.file, sent.filename or "zip file", Path(scratch))
         load_in(asked.collection, Path(scratch))

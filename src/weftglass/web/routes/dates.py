@@ -8,7 +8,7 @@ from starlette.routing import Route
 from weftglass.dating import Dating, region_named
 from weftglass.desk import get_piece
 from weftglass.desk.dating import accept_date, date_of
-from weftglass.errors import InputError
+from weftglass.errors import Unfit
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.figures.years import year_curves_svg
 from weftglass.web.pages.addresses import piece_address
@@ -30,7 +30,7 @@ def dates_svg(asked: Asked) -> Response:
     piece = get_piece(asked.collection, asked.path["piece"])
     picture = year_curves_svg(_dating(asked), f"{piece.name}: year curves")
     if picture is None:
-        raise InputError("picture", "dates", "none", "something that dates the piece")
+        raise Unfit("picture", "dates", "nothing dates the piece yet", "something that dates it first")
     return Response(str(picture), media_type="image/svg+xml")
 
 

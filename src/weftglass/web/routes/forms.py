@@ -58,7 +58,7 @@ def add_file(asked: Asked) -> Response:
     """Take in all forms of a file, or none and say why."""
     files = asked.files("file")
     if not files:
-        raise InputError("form library", "file", "nothing", "a form file (JSON Lines, one form a line)")
+        raise InputError("form library", "file", None, "a form file (JSON Lines, one form a line)")
     add_forms_from_file(asked.collection, files[0], who=asked.who)
     return see_other("/forms")
 

@@ -8,7 +8,7 @@ from starlette.routing import Route
 from weftglass.desk import accept_finding, evidence_of, get_piece_dossier, identify_piece, library_of
 from weftglass.desk.identification import answer_to
 from weftglass.desk.makers import habits_of
-from weftglass.errors import InputError
+from weftglass.errors import Unfit
 from weftglass.evidence import KINDS
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import piece_address
@@ -71,7 +71,7 @@ def inside_svg(asked: Asked) -> Response:
     """The chosen vessel drawn inside the outline, to keep."""
     drawing = answer_of(asked, "").drawing
     if drawing is None:
-        raise InputError("drawing", "outline", "none", "a traced photograph with a scale")
+        raise Unfit("drawing", "outline", "there is no outline to draw", "a traced photograph with a scale")
     return Response(str(drawing), media_type="image/svg+xml")
 
 

@@ -96,7 +96,7 @@ def add_photographs(asked: Asked) -> Response:
     """Further views of a piece; with one photograph the workbench opens on it."""
     piece, photos = asked.path["piece"], asked.files("photographs")
     if not photos:
-        raise InputError("piece", "photographs", "nothing", "a photograph file")
+        raise InputError("piece", "photographs", None, "a photograph file")
     views = add_photos_to_piece(asked.collection, piece, photos, who=asked.who, role=asked.text("role") or None)
     address = bench_address(views[0]) if views else piece_address(piece)
     return JSONResponse({"address": address}, 201) if wants_json(asked.request) else see_other(address)

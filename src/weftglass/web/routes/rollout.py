@@ -40,7 +40,7 @@ def roll(asked: Asked) -> Response:
     """Make the rollout as chosen and keep it."""
     low, high = _number(asked, "low"), _number(asked, "high")
     if (low is None) != (high is None):
-        raise InputError("rollout", "low" if low is None else "high", "nothing", "both heights in mm, or neither")
+        raise InputError("rollout", "low" if low is None else "high", None, "both heights in mm, or neither")
     entries: dict[str, Any] = {"section": asked.text("section") or "round"}
     if low is not None:
         entries["heights_mm"] = (low, high)

@@ -25,7 +25,7 @@ def take_in(asked: Asked) -> Response:
     """A new piece, from a photograph or by name; with a photograph the workbench opens on it."""
     photos = asked.files("photographs")
     if asked.text("form") == "take-in" and not photos:
-        raise InputError("shelf", "photographs", "nothing", "a photograph file")
+        raise InputError("shelf", "photographs", None, "a photograph file")
     name = asked.text("name") or (photos[0][0].rpartition(".")[0] if photos else "")
     piece = create_piece(asked.collection, name, who=asked.who, photos=photos)
     cover = get_piece_dossier(asked.collection, piece.id).cover

@@ -50,7 +50,7 @@ def keep(asked: Asked) -> Response:
     hz = _number(asked, "hz", "a tone in Hz")
     sd_hz = _number(asked, "sd", "its standard deviation in Hz")
     if hz is None or sd_hz is None:
-        raise InputError("tone", "hz" if hz is None else "sd", "nothing", "what was heard, in Hz")
+        raise InputError("tone", "hz" if hz is None else "sd", None, "what was heard, in Hz")
     with asked.moves.watching(asked.collection, piece, f"recording the tone, {hz:.1f} Hz"):
         keep_tone(asked.collection, piece, hz, sd_hz, who=asked.who, remark=asked.text("remark"))
     return see_other(f"{piece_address(piece)}/inside")
@@ -59,7 +59,7 @@ def keep(asked: Asked) -> Response:
 def _keep_capacity(asked: Asked, piece: str) -> Response:
     ml, sd_ml = _number(asked, "ml", "a capacity in ml"), _number(asked, "sd", "its standard deviation in ml")
     if ml is None or sd_ml is None:
-        raise InputError("capacity", "ml" if ml is None else "sd", "nothing", "what was heard, in ml")
+        raise InputError("capacity", "ml" if ml is None else "sd", None, "what was heard, in ml")
     with asked.moves.watching(asked.collection, piece, f"recording the capacity, {ml:.0f} ml"):
         keep_capacity(asked.collection, piece, ml, sd_ml, who=asked.who, remark=asked.text("remark"))
     return see_other(f"{piece_address(piece)}/inside")
@@ -75,7 +75,7 @@ def _heard(asked: Asked) -> HeardFacts:
     for i in FILLS:
         files, held = asked.files(f"fill{i}"), _number(asked, f"fill{i}_ml", "a volume above 0, in ml")
         if files and held is None:
-            raise InputError("tone", f"fill{i}_ml", "nothing", "how much the fill of these recordings was, in ml")
+            raise InputError("tone", f"fill{i}_ml", None, "how much the fill of these recordings was, in ml")
         if files and held is not None:
             filled.append(FilledWith(held, tuple(files)))
     heard = hear_tone(
