@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import math
 from pathlib import Path
 
 import pytest
@@ -39,6 +40,23 @@ def test_one_photograph_is_laid_flat_with_its_files(tmp_path: Path, capsys: pyte
         assert rolled.info["dpi"][0] == pytest.approx(25.4 * told["rollout"]["px_per_mm"], rel=0.01)
     rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
     assert float(rows[0]["height_mm"]) == pytest.approx(150, abs=1)
+
+
+@pytest.mark.parametrize("command", ["outline", "rollout"])
+def test_a_bar_inside_the_outline_that_was_found_asks_to_look(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The ruler may have been traced for the piece; one that stands before the piece is measured all the same."""
+    picture, photo = staged(), tmp_path / "a.jpg"
+    photo.write_bytes(picture.jpeg)
+    x1, y1, x2, y2 = picture.ruler
+    middle = (picture.top_y + picture.base_y) / 2
+    half = math.hypot(x2 - x1, y2 - y1) / 2
+    told = []
+    for bar in ((x1, y1, x2, y2), (picture.middle_x, middle - half, picture.middle_x, middle + half)):
+        assert run([command, str(photo), "--scale-bar", ",".join(map(str, [*bar, 100])), "--json"]) == 0
+        told.append("The bar lies inside the outline that was found" in capsys.readouterr().err)
+    assert told == [False, True]
 
 
 @pytest.mark.parametrize(

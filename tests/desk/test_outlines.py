@@ -31,6 +31,7 @@ from weftglass.desk import (
     withdraw_sighting,
 )
 from weftglass.errors import ChangedMeanwhile, InputError
+from weftglass.photos.bar_within import INSIDE
 from weftglass.records import KnownHeight, Piece, View
 
 
@@ -137,6 +138,19 @@ def test_box_outside_the_picture_is_refused(collection: Collection, view: View) 
     for box in ([1, 2, 3], [5000, 5000, 6000, 6000]):
         with pytest.raises(InputError, match="box"):
             propose_outline(collection, view.id, who="Mira", box=box)
+
+
+def test_a_bar_inside_a_found_outline_asks_to_look_and_one_drawn_by_hand_is_believed(
+    collection: Collection, view: View
+) -> None:
+    """The scale is kept and the outline measured; who drew it knows that it is no ruler."""
+    propose_outline(collection, view.id, who="Mira")
+    beside, inside = ({"kind": "bar", "bar": [x, 400, x, 800], "mm": 160} for x in (500, 300))
+    asked = [rework_view(collection, view.id, {"scale": bar}, who="Mira").measured for bar in (beside, inside)]
+    assert [INSIDE in one.warnings for one in asked if one is not None] == [False, True]
+    drawn = rework_view(collection, view.id, {"polygon": BOTTLE}, who="Mira")
+    assert drawn.measured is not None
+    assert INSIDE not in drawn.measured.warnings
 
 
 def test_bare_glass_is_proposed_and_not_saved(collection: Collection) -> None:

@@ -52,6 +52,19 @@ def test_each_change_is_saved_with_a_new_version(client: TestClient, bench: str,
     assert "±" in state["words"]["scale"]
 
 
+def test_a_scale_set_inside_the_outline_asks_to_look_with_and_without_script(client: TestClient, bench: str) -> None:
+    """The ruler may have been traced for the piece: the state and the page say so."""
+    client.post(f"{bench}/find.json", json={"version": 1, "box": None})
+    state = client.get(f"{bench}/state.json").json()
+    x = sum(point[0] for point in state["polygon"]) / len(state["polygon"])
+    y = [point[1] for point in state["polygon"]]
+    inside = {"kind": "bar", "bar": [x, min(y) + 30, x, max(y) - 30], "mm": 100}
+    assert "bar lies inside" not in client.get(bench).text
+    state = client.post(f"{bench}/state.json", json={"version": state["version"], "scale": inside}).json()
+    assert any("The bar lies inside the outline" in sentence for sentence in state["warnings"])
+    assert "<li>The bar lies inside the outline" in client.get(bench).text
+
+
 def test_a_change_made_on_an_old_version_is_refused(client: TestClient, bench: str) -> None:
     """Two windows on one photograph cannot overwrite one another unseen."""
     client.post(f"{bench}/state.json", json={"version": 1, "polygon": SQUARE})

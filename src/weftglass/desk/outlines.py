@@ -26,6 +26,8 @@ from weftglass.photos import (
     scale_from_height,
     trace_outline,
 )
+from weftglass.photos.bar_within import bar_within
+from weftglass.photos.measure import with_warnings
 from weftglass.records import KnownHeight, MeasuredProfile, Photo, ScaleBar, SightingRecord, View
 
 Box = tuple[float, float, float, float]
@@ -242,7 +244,10 @@ def _measured_anew(collection: Collection, draft: Draft, view: View) -> View:
     photo = draft.get(Photo, view.photo)
     picture = pixels_of(collection, photo) if can_be_measured(view) else None
     found = measured_outline(view, photo, section_of(draft, view), picture)
-    return replace(view, measured=None if found is None else _profile(found))
+    if found is None:
+        return replace(view, measured=None)
+    of_ruler = bar_within(view.polygon, _bar_scale(view, _where(view.id))) if view.polygon_by == "found" else None
+    return replace(view, measured=_profile(with_warnings(found, [of_ruler]) if of_ruler else found))
 
 
 def _profile(found: MeasuredOutline) -> MeasuredProfile:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from weftglass.errors import InputError, UnusableFile
+from weftglass.photos.bar_within import bar_within
 from weftglass.photos.cut import Unseen
 from weftglass.photos.decode import Photograph
 from weftglass.photos.measure import MeasuredOutline, measure_outline, with_warnings
@@ -81,4 +82,6 @@ def outline_from_photograph(
         pixels=photo.pixels,
         where=where,
     )
-    return FoundOutline(silhouette, with_warnings(measured, (*photo.warnings, *silhouette.warnings)))
+    of_ruler = bar_within(silhouette.polygon_px, scale)
+    told = (*photo.warnings, *silhouette.warnings, *([of_ruler] if of_ruler else []))
+    return FoundOutline(silhouette, with_warnings(measured, told))

@@ -62,6 +62,7 @@ class BenchFacts:
     sections: tuple[tuple[str, str], ...]
     may_keep_as_form: bool
     doubted: bool
+    warnings: tuple[str, ...]
     fault: FormFault | None
 
 
@@ -91,6 +92,7 @@ def bench_facts(piece: Piece, seen: ViewOnPhoto, fault: FormFault | None = None)
         tuple((kind, SECTION_WORDS.get(kind, kind)) for kind in SECTION_KINDS),
         view.measured is not None,
         view.in_doubt,
+        tuple(warnings_of(view, seen.photo)),
         fault,
     )
 

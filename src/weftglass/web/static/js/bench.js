@@ -166,6 +166,9 @@ class Bench {
     const list = this.root.querySelector("#bench-warnings");
     list.replaceChildren(...this.state.warnings.map((sentence) => Object.assign(document.createElement("li"), { textContent: sentence })));
     list.hidden = !this.state.warnings.length;
+    const fresh = this.state.warnings.filter((sentence) => this.told && !this.told.includes(sentence));
+    if (fresh.length) announce(fresh.join(" "));
+    this.told = this.state.warnings;
     this.root.querySelector("#compared").hidden = !this.state.doubted;
   }
 
