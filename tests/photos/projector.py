@@ -40,8 +40,13 @@ class Shot:
         return np.stack([self.focal_px * u + middle[0], self.focal_px * v + middle[1]], axis=-1)
 
     def bar(self, mm: float = 100.0, across: float = 90.0) -> tuple[float, float, float, float]:
-        """Ends of an upright bar in the plane of the axis."""
-        low, high = (self.pixel(np.array(across), np.array(z), np.array(0.0)) for z in (0.0, mm))
+        """
+        Ends of an upright bar beside the axis, its plane square to the level line from the camera to the axis: it faces
+        whoever stands before the piece, wherever the camera is turned (the convention of `photos.solve.unit_from_bar`).
+        """
+        aside = np.arctan2(self.aside_mm, self.distance_mm)
+        beside, back = np.array(across * np.cos(aside)), np.array(-across * np.sin(aside))
+        low, high = (self.pixel(beside, np.array(z), back) for z in (0.0, mm))
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
     def mask(self, profile: FloatArray) -> NDArray[np.uint8]:
