@@ -1,4 +1,8 @@
-"""Work in a process of its own, which may be killed; all of them fork from one that has the program loaded already."""
+"""
+Work in a process of its own, which may be killed.
+
+All of them fork from one that has the program loaded already; where the system can't fork, each loads it anew.
+"""
 
 from __future__ import annotations
 
@@ -10,8 +14,10 @@ from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from typing import Any
 
-_from_one = multiprocessing.get_context("forkserver")
-_from_one.set_forkserver_preload(["weftglass.desk"])
+CAN_FORK = "forkserver" in multiprocessing.get_all_start_methods()
+_from_one = multiprocessing.get_context("forkserver" if CAN_FORK else "spawn")
+if CAN_FORK:
+    _from_one.set_forkserver_preload(["weftglass.desk"])
 
 
 @dataclass(frozen=True)

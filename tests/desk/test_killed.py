@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import resource
 import signal
-import sys
 from multiprocessing.connection import Connection
 from pathlib import Path
 
@@ -25,6 +23,11 @@ from weftglass.desk import (
 )
 from weftglass.errors import CabinetError
 from weftglass.records import Photo
+
+try:
+    import resource
+except ImportError:  # Windows
+    resource = None  # type: ignore[assignment]
 
 
 def write_for_ever(line: Connection, place: Path, photo: bytes) -> None:
@@ -106,7 +109,7 @@ def on_a_full_disk(line: Connection, task: str, place: Path, other: Path, limit:
         line.send(str(fault))
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="the system has no limit on the size of files")
+@pytest.mark.skipif(resource is None, reason="the system has no limit on the size of files")
 @pytest.mark.parametrize("task", ["load", "import"])
 def test_full_disk_is_told_in_one_sentence_and_changes_nothing(tmp_path: Path, task: str) -> None:
     """A file that cannot be written to its end is not there, nor is any record of it."""
