@@ -61,7 +61,8 @@ def outline(
     sized = scale_bar is not None or height_mm is not None
     if sized == shape_only:
         if sized:
-            raise Unfit("outline", "--shape-only", "--shape-only is given beside a size", "a size, or --shape-only alone")
+            wrong = "--shape-only is given beside a size"
+            raise Unfit("outline", "--shape-only", wrong, "a size, or --shape-only alone")
         expected = "given, or --height, or both; or --shape-only alone where no size is known"
         raise InputError("outline", "--scale-bar", None, expected)
     bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
