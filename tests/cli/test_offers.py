@@ -72,6 +72,17 @@ def test_changing_one_field_of_an_offer_keeps_the_others(
     assert (changed["asked"], changed["seller"]) == (50, "T. O.")
 
 
+def test_a_price_keeps_every_digit_when_something_else_is_changed(
+    shelf: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told(capsys, "offer", shelf, "--take-in", "Quay bottle", "--price", "1,234,567.25 JPY")
+    changed = told(capsys, "offer", shelf, "quay-bottle", "--seller", "T. O.")
+    assert isinstance(changed, dict)
+    assert (changed["asked"], changed["currency"], changed["seller"]) == (1234567.25, "JPY", "T. O.")
+    assert run(["offer", shelf, "quay-bottle"]) == 0
+    assert "1,234,567.25 JPY" in capsys.readouterr().out
+
+
 def test_a_value_is_written_down_and_summed(shelf: str, capsys: pytest.CaptureFixture[str]) -> None:
     given = ["--piece", "owned-0001", "--kind", "cost", "--amount", "80 USD", "--on", "2019-01-01", "--source", "bill"]
     found = told(capsys, "values", shelf, *given)

@@ -113,6 +113,17 @@ def test_a_sum_in_no_currency_is_not_planned_with(collection: Collection, offere
     assert plan_offers(collection, 120, "usd", "community", "family", "cells").left_out == ()
 
 
+def test_a_price_left_as_it_stood_is_not_read_anew(collection: Collection, offered: str) -> None:
+    """Written before codes were looked up: its seller can be changed, its currency not be typed again."""
+    with collection.cabinet.writing("Ada") as draft:
+        (only,) = draft.all_of(Offer, piece=offered)
+        draft.put(replace(only, amount=50.0, currency="yen"))
+    kept = edit_offer(collection, offered, who="Ada", today=TODAY, price="50 yen", seller="T. O.")
+    assert (kept.amount, kept.currency, kept.seller) == (50.0, "yen", "T. O.")
+    with pytest.raises(InputError, match="ISO 4217"):
+        edit_offer(collection, offered, who="Ada", today=TODAY, price="60 yen", seller="T. O.")
+
+
 def test_a_broken_photograph_stores_nothing(collection: Collection) -> None:
     with pytest.raises(InputError):
         take_in_offer(collection, "Flask", who="Ada", today=TODAY, photos=[("x.jpg", b"no picture")])

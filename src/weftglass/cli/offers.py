@@ -51,6 +51,7 @@ from weftglass.errors import InputError
 from weftglass.files import read_file
 from weftglass.holdings import CAUTION, TooFew
 from weftglass.records import BASES, OUTCOMES
+from weftglass.records.offer import money_text
 from weftglass.web.pages.pocket import pocket_html
 
 POCKET_WANTS = 16
@@ -127,7 +128,7 @@ def _change(opened: Collection, piece: str, given: dict[str, Any], who: str, tod
         edit_offer(opened, piece, who=who, today=today, **given)
         return
     old = held.offer
-    asked = "" if old.amount is None else f"{old.amount:g} {old.currency}"
+    asked = "" if old.amount is None else money_text(old.amount, old.currency)
     before: dict[str, Any] = {"price": asked, "seller": old.seller, "venue": old.venue, "said": old.said}
     changed: dict[str, Any] = {field: value or before[field] for field, value in given.items()}
     edit_offer(opened, piece, who=who, today=today, seen_on=old.seen_on, **changed)
@@ -180,7 +181,7 @@ def _shown(opened: Collection, piece: str, who: str, today: date, sent: bool) ->
 
 
 def _print_offer(shown: dict[str, Any]) -> None:
-    asked = "no price named" if shown["asked"] is None else f"{shown['asked']:g} {shown['currency']}"
+    asked = "no price named" if shown["asked"] is None else money_text(shown["asked"], shown["currency"])
     click.echo(f"{shown['name']} ({shown['piece']}), {asked}, {shown['outcome']}")
     click.echo(shown["inside_in_words"])
     click.echo(shown["made_by"])
@@ -215,7 +216,7 @@ def offers(collection: Path, open_only: bool, as_json: bool) -> None:
         [
             one.piece.id,
             one.piece.name,
-            "" if one.offer.amount is None else f"{one.offer.amount:g} {one.offer.currency}",
+            "" if one.offer.amount is None else money_text(one.offer.amount, one.offer.currency),
             one.offer.seller,
             one.offer.seen_on,
             one.offer.outcome,
@@ -278,7 +279,7 @@ def values(
         )
         return
     for one in single:
-        click.echo(f"{one.basis}: {one.amount:,g} {one.currency} on {one.on}, {one.source}")
+        click.echo(f"{one.basis}: {money_text(one.amount, one.currency)} on {one.on}, {one.source}")
     print_table(
         ["kept", "value", "sum", "pieces", "lacking", "stale"],
         [

@@ -23,7 +23,7 @@ from weftglass.evidence import FEATURES, KINDS
 from weftglass.holdings.currencies import A_CURRENCY, currency_named
 from weftglass.inside import Answer, NextLook
 from weftglass.records import Inquiry, KnownHeight, Offer, Piece, View, checked_fields, words
-from weftglass.records.offer import check_money, day_of
+from weftglass.records.offer import check_money, day_of, money_text
 
 log = logging.getLogger("weftglass.desk")
 
@@ -217,10 +217,10 @@ def edit_offer(
     ChangedMeanwhile
         If it was changed since that version.
     """
-    amount, currency = price_of(price, "offer", "price")
+    held = offer_of(collection, piece)
+    amount, currency = _price_changed(held, price)
     seen = seen_on or today.isoformat()
     day_of(seen, "offer", "seen_on")
-    held = offer_of(collection, piece)
     with collection.cabinet.writing(signature(who)) as draft:
         old = (
             Offer(id=draft.numbered_id(Offer, f"{piece}.offer"), piece=piece, seen_on=seen)
@@ -239,6 +239,15 @@ def edit_offer(
         )
         replace(offer, version=1).check("offer")
         return draft.put(offer)
+
+
+def _price_changed(held: OfferAtHand | None, typed: str) -> tuple[float | None, str]:
+    """The price that was typed; one left as it stood is not read anew, whatever its currency is called."""
+    if held is not None and held.offer.amount is not None:
+        old = held.offer.amount, held.offer.currency
+        if typed.strip() == money_text(*old):
+            return old
+    return price_of(typed, "offer", "price")
 
 
 def end_offer(collection: Collection, piece: str, outcome: str, *, who: str, paid: str = "") -> Offer:

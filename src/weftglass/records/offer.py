@@ -60,7 +60,7 @@ class Offer(Record):
     @property
     def about(self) -> str:
         """Who sells it, and its price."""
-        price = "" if self.amount is None else f"{self.amount:g} {self.currency}"
+        price = "" if self.amount is None else money_text(self.amount, self.currency)
         return ", ".join(text for text in (self.seller or self.venue, price) if text)
 
     def check_fields(self, where: str) -> None:
@@ -131,6 +131,18 @@ def day_of(text: str, where: str, field: str) -> date:
         return date.fromisoformat(text)
     except (TypeError, ValueError):
         raise InputError(where, field, text, "a day as 2026-11-25") from None
+
+
+def money_text(amount: float, currency: str) -> str:
+    """
+    An amount with its currency, every digit of it.
+
+    Examples
+    --------
+    >>> money_text(12345.67, "USD"), money_text(1250000.0, "JPY"), money_text(120.0, "marks")
+    ('12,345.67 USD', '1,250,000 JPY', '120 marks')
+    """
+    return f"{amount:,.15g} {currency}"
 
 
 def check_money(amount: float, currency: str, where: str, field: str) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from weftglass.errors import InputError
-from weftglass.records.offer import check_money, day_of
+from weftglass.records.offer import check_money, day_of, money_text
 from weftglass.records.shared import Record
 from weftglass.records.wording import LONG, words
 
@@ -51,7 +51,7 @@ class Valuation(Record):
     @property
     def about(self) -> str:
         """Basis and amount."""
-        return f"{self.basis}, {self.amount:g} {self.currency}"
+        return f"{self.basis}, {money_text(self.amount, self.currency)}"
 
     def check_fields(self, where: str) -> None:
         """Look at the value by itself."""

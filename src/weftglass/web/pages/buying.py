@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 from weftglass.desk import TERMS, BuyingPlan, OfferAtHand, objectives
 from weftglass.desk.holdings_words import against_first, gain_name, gain_sentence, gain_text, share_text
 from weftglass.holdings import CAUTION, KINDS, Choice, Total, Want
+from weftglass.records.offer import money_text
 from weftglass.web.door import FormFault
 from weftglass.web.limits import MAX_FILE_BYTES
 from weftglass.web.pages.addresses import piece_address
@@ -164,7 +165,7 @@ def _want(one: Want, first: Want) -> WantFacts:
 def offer_facts(one: OfferAtHand) -> OfferFacts:
     """One offer in a line."""
     offer = one.offer
-    price = "no price named" if offer.amount is None else f"{offer.amount:,g} {offer.currency}"
+    price = "no price named" if offer.amount is None else money_text(offer.amount, offer.currency)
     unanswered = sum(not inquiry.answer for inquiry in one.inquiries)
     waiting = "" if not unanswered else f"{unanswered} question{'' if unanswered == 1 else 's'} not answered yet"
     seller = ", ".join(text for text in (offer.seller, offer.venue) if text)

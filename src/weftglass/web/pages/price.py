@@ -13,6 +13,7 @@ from weftglass.evidence import KINDS as KINDS_READ
 from weftglass.holdings import CAUTION, KINDS, PriceRange, TooFew, Value, is_stale
 from weftglass.inside import Answer, NextLook
 from weftglass.records import Inquiry, Piece, Valuation
+from weftglass.records.offer import money_text
 from weftglass.web.door import FormFault
 from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.wording import bits_words
@@ -104,7 +105,7 @@ def price_facts(
     held = None if offer is None else offer.offer
     inquiries = () if offer is None else offer.inquiries
     open_offer = held is not None and held.outcome == "open"
-    asked = "" if held is None or held.amount is None else f"{held.amount:g} {held.currency}"
+    asked = "" if held is None or held.amount is None else money_text(held.amount, held.currency)
     texts = [look.seller for look in questions]
     return PriceFacts(
         name=piece.name,
@@ -163,7 +164,7 @@ def _inquiry(one: Inquiry) -> InquiryFacts:
 
 def _value(one: Valuation, today: date) -> ValueFacts:
     held = Value(one.piece, one.basis, one.amount, one.currency, date.fromisoformat(one.on), one.source)
-    return ValueFacts(one.basis, f"{one.amount:,g} {one.currency}", one.on, one.source, is_stale(held, today))
+    return ValueFacts(one.basis, money_text(one.amount, one.currency), one.on, one.source, is_stale(held, today))
 
 
 def _range(found: PriceRange | TooFew, currency: str) -> str:
