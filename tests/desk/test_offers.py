@@ -75,6 +75,8 @@ def test_an_offer_is_a_piece_on_offer_with_price_and_seller(collection: Collecti
         ("120 USD", (120.0, "USD")),
         ("USD 1,250.50", (1250.5, "USD")),
         ("60 eur", (60.0, "EUR")),
+        ("12,50 EUR", (12.5, "EUR")),
+        ("1.250,50 EUR", (1250.5, "EUR")),
         ("300 DEM", (300.0, "DEM")),
         ("60 marks", (60.0, "marks")),
         ("", (None, "")),
@@ -84,7 +86,9 @@ def test_prices_are_read_as_typed(typed: str, amount: tuple[float | None, str]) 
     assert price_of(typed, "offer", "price") == amount
 
 
-@pytest.mark.parametrize("typed", ["120", "cheap", "-5 USD", "1 2 3", "12 U$", "nan USD", "5 XXX", "120 UDS"])
+@pytest.mark.parametrize(
+    "typed", ["120", "cheap", "-5 USD", "1 2 3", "12 U$", "nan USD", "5 XXX", "120 UDS", "1.250 EUR", "1,2,3 EUR"]
+)
 def test_an_unreadable_price_stores_nothing(collection: Collection, typed: str) -> None:
     with pytest.raises(InputError):
         take_in_offer(collection, "Flask", who="Ada", today=TODAY, price=typed)

@@ -30,7 +30,7 @@ from weftglass.holdings import (
     next_sum,
     wants,
 )
-from weftglass.holdings.currencies import A_CURRENCY, currency_named
+from weftglass.holdings.currencies import A_CURRENCY, amount_read, currency_named
 from weftglass.records import Examination
 from weftglass.vessels import Form
 
@@ -164,6 +164,21 @@ def _adds(one: Holding, held: Sequence[Holding], row_term: str, column_term: str
         return f"It would be the first on {column}."
     name = " on ".join(part for part in (row, column) if part)
     return f"It would be the first of {name}." if alike[0] == 0 else f"You own {alike[0]} of {name} already."
+
+
+def sum_typed(text: str, currency: str) -> float:
+    """
+    The sum to plan with as a form has it, in a currency.
+
+    Raises
+    ------
+    InputError
+        If it is no amount, or could be another.
+    """
+    budget = amount_read(text, currency_named(currency) or "")
+    if budget is None:
+        raise InputError("plan", "budget", text, "a sum of 0 or more, as 500 or 1,250.50")
+    return budget
 
 
 def plan_offers(

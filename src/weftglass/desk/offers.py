@@ -20,7 +20,7 @@ from weftglass.desk.sightings import put_sighting, read_sighting
 from weftglass.desk.wording import signature
 from weftglass.errors import InputError, Unfit
 from weftglass.evidence import FEATURES, KINDS
-from weftglass.holdings.currencies import A_CURRENCY, currency_named
+from weftglass.holdings.currencies import A_CURRENCY, amount_read, currency_named
 from weftglass.inside import Answer, NextLook
 from weftglass.records import Inquiry, KnownHeight, Offer, Piece, View, checked_fields, words
 from weftglass.records.offer import check_money, day_of, money_text
@@ -147,16 +147,15 @@ def price_of(text: str, where: str, field: str) -> tuple[float | None, str]:
     """
     if not text.strip():
         return None, ""
-    expected = "an amount and its currency, as 120 USD"
+    expected = "an amount and its currency, as 120 USD or 1,250.50 USD"
     parts = text.split()
     if len(parts) != 2:
         raise InputError(where, field, text, expected)
     number, typed = parts if parts[0][0].isdigit() else parts[::-1]
-    try:
-        amount = float(number.replace(",", ""))
-    except ValueError:
-        raise InputError(where, field, text, expected) from None
     currency = currency_named(typed)
+    amount = amount_read(number, currency or "")
+    if amount is None:
+        raise InputError(where, field, text, expected)
     if currency is None:
         raise InputError(where, field, text, f"an amount and {A_CURRENCY}")
     check_money(amount, currency, where, field)

@@ -19,6 +19,7 @@ from weftglass.desk import (
     values_of,
     wants_of,
 )
+from weftglass.desk.buying import sum_typed
 from weftglass.desk.lists import offer_records
 from weftglass.errors import InputError
 from weftglass.holdings import Want
@@ -28,7 +29,6 @@ from weftglass.web.pages.addresses import piece_address
 from weftglass.web.pages.buying import asked_of, buying_facts, values_facts, want_records
 from weftglass.web.pages.lists import csv_text
 from weftglass.web.pages.pocket import pocket_facts, pocket_html
-from weftglass.web.reading import number_typed
 from weftglass.web.refusal import wants_json
 from weftglass.web.rendering import page
 
@@ -51,7 +51,7 @@ def _plan(asked: Asked) -> BuyingPlan | None:
     typed, currency = asked.query.get("budget", "").strip(), asked.query.get("currency", "").strip()
     if not typed:
         return None
-    budget = number_typed(typed.replace(",", ""), "plan", "budget", "a sum of 0 or more")
+    budget = sum_typed(typed, currency)
     today = date.today() if asked.query.get("wants") else None
     return plan_offers(asked.collection, budget, currency, *asked_of(asked.query), keep_for_wants=today)
 
