@@ -12,10 +12,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tests.photos.painted import photographed
 from tests.photos.test_behind import SHOT as CLOSE
 from tests.photos.test_behind import openwork
-from tests.photos.test_rollout import OFF_DEG, POT, SHOT, paint
+from tests.photos.test_rollout import POT, SHOT, round_pictures
 from weftglass.cli.main import run
 from weftglass.desk import (
     Collection,
@@ -56,8 +55,7 @@ def png(pixels: np.ndarray) -> bytes:
 
 @cache
 def round_files() -> list[tuple[str, bytes]]:
-    turns = 45.0 * np.arange(8) + OFF_DEG
-    return [(f"turn-{k + 1:02d}.png", png(photographed(SHOT, POT, paint, t, 0.2))) for k, t in enumerate(turns)]
+    return [(f"turn-{k + 1:02d}.png", png(picture)) for k, picture in enumerate(round_pictures())]
 
 
 @pytest.fixture(scope="module")
@@ -134,7 +132,7 @@ def seen_light(picture: Path) -> float:
 def test_letters_are_put_together_from_views_and_kept(tmp_path: Path) -> None:
     with open_collection(tmp_path / "shelf") as collection:
         create_piece(collection, "Openwork", who="Ada")
-        files = [("front.png", seen_through(0.0)), ("aside.png", seen_through(16.0))]
+        files = [("front.png", seen_through(0.0)), ("aside.png", seen_through(17.0))]
         photos = import_photos(collection, files, who="Ada")
         outline = CLOSE.silhouette(np.array([[0.0, 46.0], [120.0, 46.0]]))[::4].tolist()
         for photo, role in zip(photos, ("front", "turn 02/24"), strict=True):

@@ -10,7 +10,15 @@ import pytest
 
 from tests.photos.projector import BOTTLE, FINER, Shot
 from weftglass.errors import InputError
-from weftglass.photos import FoundOutline, Photograph, bare_zones, outline_from_photograph, propose_bare, trace_outline
+from weftglass.photos import (
+    FoundOutline,
+    Photograph,
+    Silhouette,
+    bare_zones,
+    outline_from_photograph,
+    propose_bare,
+    trace_outline,
+)
 
 SHOT = Shot(700, 190, tilt_deg=5, focal_px=1500, size=(700, 933))
 BAR_CARD = (500, 420, 560, 700)
@@ -78,13 +86,20 @@ def measured_picture(bare_from_mm: float = 205.0) -> FoundOutline:
     return outline_from_photograph(picture(bare_from_mm=bare_from_mm)[0], scale_bar=(*SHOT.bar(), 100.0))
 
 
+@cache
+def traced_before_books() -> tuple[Silhouette, np.ndarray]:
+    """What is found before the books, and the true silhouette."""
+    photo, true = banded_before_books()
+    return trace_outline(photo), true
+
+
 def overlap(one: np.ndarray, other: np.ndarray) -> float:
     return float((one & other).sum() / (one | other).sum())
 
 
 def test_trace_outline_finds_the_piece_without_shadow_bar_or_table() -> None:
-    photo, true = picture()
-    found = trace_outline(photo)
+    _, true = picture()
+    found = measured_picture().silhouette
     x0, y0, x1, y1 = BAR_CARD
     assert overlap(found.mask, true) > 0.96
     assert not found.mask[y0:y1, x0:x1].any()
@@ -100,15 +115,13 @@ def test_trace_outline_in_a_box_finds_the_same_piece() -> None:
 
 def test_trace_outline_leaves_out_books_of_the_band_s_colour_behind_both_sides() -> None:
     """What looks like the piece at one height is not the piece at another."""
-    photo, true = banded_before_books()
-    found = trace_outline(photo)
+    found, true = traced_before_books()
     assert overlap(found.mask, true) > 0.96
     assert np.ptp(found.polygon_px[:, 0]) == pytest.approx(np.ptp(np.flatnonzero(true.any(axis=0))), rel=0.03)
 
 
 def test_trace_outline_ends_above_the_dark_line_it_stands_in() -> None:
-    photo, true = banded_before_books()
-    found = trace_outline(photo)
+    found, true = traced_before_books()
     assert found.polygon_px[:, 1].max() == pytest.approx(np.flatnonzero(true.any(axis=1))[-1], abs=2.5)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import cache
 
 import numpy as np
 import pytest
@@ -37,11 +38,21 @@ def paint(around, z):
     return np.where(((z > 85) & (z < 91))[..., None], colours * [0.9, 0.4, 0.35], colours)
 
 
+TURNS = 45.0 * np.arange(8)
+
+
+@cache
+def round_pictures() -> tuple[np.ndarray, ...]:
+    """One round of the pot, each turn a little off; made once, read-only."""
+    pictures = tuple(photographed(SHOT, POT, paint, turn, shade=0.25) for turn in TURNS + OFF_DEG)
+    for picture in pictures:
+        picture.setflags(write=False)
+    return pictures
+
+
 @pytest.fixture(scope="module")
 def views() -> list[TurnedView]:
-    turns = 45.0 * np.arange(8)
-    pictures = [photographed(SHOT, POT, paint, t + off, shade=0.25) for t, off in zip(turns, OFF_DEG, strict=True)]
-    return [TurnedView(picture, standing(SHOT, 120.0), t) for picture, t in zip(pictures, turns, strict=True)]
+    return [TurnedView(picture, standing(SHOT, 120.0), t) for picture, t in zip(round_pictures(), TURNS, strict=True)]
 
 
 @pytest.fixture(scope="module")
