@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import math
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,7 @@ from PIL import Image
 
 from tests.web.photograph import staged
 from weftglass.cli.main import run
+from weftglass.photos import Silhouette, found, read_photograph, trace_outline
 
 
 def test_one_photograph_is_laid_flat_with_its_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -42,11 +44,18 @@ def test_one_photograph_is_laid_flat_with_its_files(tmp_path: Path, capsys: pyte
     assert float(rows[0]["height_mm"]) == pytest.approx(150, abs=1)
 
 
+@cache
+def silhouette_of_staged() -> Silhouette:
+    """The staged photograph traced once, as each command would trace it."""
+    return trace_outline(read_photograph(staged().jpeg, "a.jpg"))
+
+
 @pytest.mark.parametrize("command", ["outline", "rollout"])
 def test_a_bar_inside_the_outline_that_was_found_asks_to_look(
-    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The ruler may have been traced for the piece; one that stands before the piece is measured all the same."""
+    monkeypatch.setattr(found, "trace_outline", lambda photo, box: silhouette_of_staged())
     picture, photo = staged(), tmp_path / "a.jpg"
     photo.write_bytes(picture.jpeg)
     x1, y1, x2, y2 = picture.ruler

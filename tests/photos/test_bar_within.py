@@ -6,9 +6,8 @@ import cv2
 import numpy as np
 import pytest
 
-from weftglass.photos import outline_from_photograph
+from weftglass.photos import Photograph, Silhouette, found, outline_from_photograph
 from weftglass.photos.bar_within import HARDLY_MORE, INSIDE, OF_RULER, bar_within
-from weftglass.photos.decode import Photograph
 from weftglass.photos.scale import scale_from_bar
 
 RULER = np.array([[100.0, 100.0], [140.0, 100.0], [140.0, 500.0], [100.0, 500.0]])
@@ -63,25 +62,21 @@ def test_no_bar_says_nothing() -> None:
     assert bar_within(RULER, None) is None
 
 
-def photographed(*outlines: np.ndarray) -> Photograph:
-    """Dark things with a lit side before a pale wall."""
-
-    shade = np.full((640, 640), 225.0)
-    for polygon in outlines:
-        inside = cv2.fillPoly(np.zeros((640, 640), np.uint8), [polygon.astype(np.int32)], 1) > 0
-        shade[inside] = 70.0
-    noise = np.random.default_rng(5).normal(0.0, 3.0, (640, 640))
-    pixels = np.clip(shade + noise, 0, 255).astype(np.uint8)
-    return Photograph(np.repeat(pixels[:, :, None], 3, axis=2))
-
-
-def test_a_ruler_that_was_found_for_a_piece_is_told_and_measured_all_the_same() -> None:
-    """Nothing but the ruler stands on the picture: the outline is its own."""
-    found = outline_from_photograph(photographed(RULER), scale_bar=(103, 105, 103, 495, 100))
-    assert HARDLY_MORE in found.measured.warnings
-    assert found.measured.height_mm > 0
-
-
-def test_a_piece_beside_its_ruler_is_not_suspected() -> None:
-    found = outline_from_photograph(photographed(BOTTLE), scale_bar=(500, 100, 500, 500, 100))
-    assert not set(OF_RULER) & set(found.measured.warnings)
+@pytest.mark.parametrize(
+    ("outline", "bar", "told"),
+    [
+        (RULER, (103, 105, 103, 495, 100), {HARDLY_MORE}),
+        (BOTTLE, (300, 100, 300, 500, 100), {INSIDE}),
+        (BOTTLE, (500, 100, 500, 500, 100), set()),
+    ],
+    ids=["the ruler itself", "before the piece", "beside the piece"],
+)
+def test_whatever_was_found_is_measured_and_told(
+    monkeypatch: pytest.MonkeyPatch, outline: np.ndarray, bar: tuple[float, ...], told: set[str]
+) -> None:
+    """Finding is not what is tried: that a ruler can be found for a piece is in `test_odd_shape`."""
+    mask = cv2.fillPoly(np.zeros((640, 640), np.uint8), [outline.astype(np.int32)], 1) > 0
+    monkeypatch.setattr(found, "trace_outline", lambda photo, box: Silhouette(outline, mask, 0.9))
+    measured = outline_from_photograph(Photograph(np.full((640, 640, 3), 200, np.uint8)), scale_bar=bar).measured
+    assert set(OF_RULER) & set(measured.warnings) == told
+    assert measured.height_mm > 0
