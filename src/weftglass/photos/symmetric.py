@@ -22,6 +22,9 @@ CLEAR_LIMIT, OPAQUE_LIMIT = -0.3, -1.5
 """Least log odds of a pair within: clear glass and openwork look like what is behind them, so that tells little; where
 the piece is seen to be opaque it tells more."""
 
+SHUT = -3.5
+"""Log odds below this are no judgement: there the piece is not looked for, whatever else speaks for it."""
+
 ALIKE = 9.0
 """Colour difference (CIE L*a*b*, lightness reduced) that mirrored parts of one piece easily have."""
 
@@ -114,7 +117,7 @@ def row_costs(
     Parameters
     ----------
     odds : array, shape (h, w)
-        Log odds that a pixel belongs to the piece; -inf is not allowed, strongly negative where it cannot be.
+        Log odds that a pixel belongs to the piece; -inf is not allowed, less than -3.5 where it is not looked for.
     left, right, level : array, shape (h, w)
         Strength of upright edges as left and as right border, and of level edges, 0 to 1.
     colour : array, shape (h, w, 3)
@@ -144,6 +147,7 @@ def row_costs(
     pair = 0.9 * np.minimum(odds_left, odds_right) + 0.1 * np.maximum(odds_left, odds_right)
     least = CLEAR_LIMIT if opaque is None else (CLEAR_LIMIT + (OPAQUE_LIMIT - CLEAR_LIMIT) * opaque)[:, None]
     pair = np.clip(pair, least, most) - unlike_mirror(colour, axis_x, reach, sidelit)
+    pair = np.where(np.minimum(odds_left, odds_right) < SHUT, np.float32(SHUT), pair)
     edge_left, edge_right = folded(left, axis_x, reach)[0], folded(right, axis_x, reach)[1]
     edge = np.sqrt(edge_left * edge_right)
     pair = pair + TWIN_EDGES * np.maximum(edge - MISSING_EDGE, 0.0)

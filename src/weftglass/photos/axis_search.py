@@ -1,0 +1,102 @@
+"""The axis that suits a stage's picture best: a little to the left or right, leaning a little, between its sides."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import cv2
+import numpy as np
+
+from weftglass.photos.appearance import Map
+from weftglass.photos.rows import Rows, rows_of, straight_middle
+from weftglass.photos.snap import snapped
+from weftglass.photos.stage import Stage, filled, polygon_of
+from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
+
+LEANING = 30.0
+"""A leaning axis must gain more, a twentieth at 2.3 degrees: people hold cameras level (common practice, no source)."""
+
+GUESSED, LEARNT = 0.3, 0.8
+"""Greatest log odds of a pair of pixels before and after colours are learnt."""
+
+
+def best_axis(stage: Stage, steps: Sequence[tuple[float, float]]) -> Stage:
+    """Try axes a little to the left and right and leaning a little; keep the best."""
+    best = stage
+    x, lean = stage.outline.axis_x, stage.lean
+    for step_x, step_lean in steps:
+        ways = sorted(((i, j) for i in (-1, 0, 1) for j in (-1, 0, 1)), key=lambda way: abs(way[0]) + abs(way[1]))
+        best = best_about(stage, [(x + dx * step_x, lean + dlean * step_lean) for dx, dlean in ways])
+        x, lean = best.outline.axis_x, best.lean
+    return best
+
+
+def upright_or_leaning(stage: Stage) -> Stage:
+    """The best of a grid of axes near the one found, leaning up to two degrees either way."""
+    x = stage.outline.axis_x
+    return best_about(
+        stage, [(x + dx, lean) for dx in (-6, -3, 0, 3, 6) for lean in (-0.036, -0.018, 0.0, 0.018, 0.036)]
+    )
+
+
+def between_sides(stage: Stage) -> Stage:
+    """Move each side to the edge beside it on its own; if the line half-way between them is a better axis, take it."""
+    first, last = stage.outline.rows
+    if last - first < 20:
+        return stage
+    edge = stage.features.edge
+    sides = snapped(polygon_of(stage), stage.odds, edge, reach_px=max(6, edge.shape[1] // 40), mirrored=0.0)
+    at_zero, lean = straight_middle(rows_of(sides, 200))
+    middle = (stage.features.shape[0] - 1) / 2
+    axes = [(stage.outline.axis_x, stage.lean), (at_zero + lean * middle, lean)]
+    likely = _likely_rows(stage) if stage.learnt else None
+    if likely is not None:
+        at_zero, lean = straight_middle(likely)
+        axes += [(at_zero + lean * middle, lean), (at_zero + lean * middle, stage.lean)]
+    return best_about(stage, axes)
+
+
+def _likely_rows(stage: Stage) -> Rows | None:
+    """Edges of the largest patch of likely pixels that the outline touches, thin threads cut."""
+    likely = cv2.morphologyEx((stage.odds > 0.5).astype(np.uint8), cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
+    count, labels = cv2.connectedComponents(likely)
+    within = labels[filled(polygon_of(stage), stage.features.shape)]
+    sizes = np.bincount(within, minlength=count)
+    sizes[0] = 0
+    if sizes.max() < 0.3 * len(within):
+        return None
+    patch = labels == int(np.argmax(sizes))
+    y = np.flatnonzero(patch.any(axis=1))
+    if len(y) < 20:
+        return None
+    left = np.argmax(patch[y], axis=1)
+    right = patch.shape[1] - 1 - np.argmax(patch[y][:, ::-1], axis=1)
+    return Rows(y.astype(np.float64), left.astype(np.float64), right.astype(np.float64))
+
+
+def best_about(stage: Stage, axes: Sequence[tuple[float, float]]) -> Stage:
+    """Best outline about any of the axes (x at the middle row, lean in pixels a row); the first of equals."""
+    known = stage.features
+    layers = (stage.odds, known.left, known.right, known.level, known.soft)
+    axes = [(float(np.clip(x, 3.0, known.shape[1] - 4.0)), lean) for x, lean in axes]
+    most = LEARNT if stage.learnt else GUESSED
+    costs = []
+    for x, lean in axes:
+        odds, left, right, level, soft = (_sheared(layer, x, lean) for layer in layers)
+        known_of = (odds, left, right, level, soft, round(x))
+        costs.append(row_costs(*known_of, most=most, sidelit=stage.sidelit, opaque=stage.opaque))
+    tried = best_outlines(costs)
+    k = max(range(len(tried)), key=lambda i: tried[i].gain * (1.0 - LEANING * axes[i][1] ** 2))
+    outline = SymmetricOutline(axes[k][0], tried[k].half_width, tried[k].gain)
+    return replace(stage, lean=axes[k][1], outline=outline)
+
+
+def _sheared(layer: Map, axis_x: float, lean: float) -> Map:
+    """The picture with its rows moved so that the axis is upright at a whole column."""
+    height, width = layer.shape[:2]
+    middle = (height - 1) / 2
+    matrix = np.array([[1.0, lean, axis_x - round(axis_x) - lean * middle], [0.0, 1.0, 0.0]])
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    moved = cv2.warpAffine(layer, matrix, (width, height), flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(moved, dtype=np.float32)
