@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from weftglass.inside.bank import STEPS
@@ -46,10 +45,10 @@ def stood_off(outer: FloatArray, height_mm: FloatArray, covered_to: FloatArray) 
     own = PLACES[None, :] / STEPS <= covered_to[:, None]
     step = PLACES[1] / STEPS * height_mm
     reach = min(int(np.ceil(STAKE_MM / float(step.min()))), len(PLACES) - 1)
-    gap = np.arange(-reach, reach + 1) * step[:, None]
-    arc = np.where(np.abs(gap) < STAKE_MM, np.sqrt(np.maximum(STAKE_MM**2 - gap**2, 0.0)), -FAR)[:, None, :]
-    grown = (_neighbours(np.where(own, edge, -FAR), reach, -FAR) + arc).max(axis=2)
-    closed = (_neighbours(np.where(own, grown, FAR), reach, FAR) - arc).min(axis=2)
+    gap = np.arange(reach + 1) * step[:, None]
+    arc = np.where(gap < STAKE_MM, np.sqrt(np.maximum(STAKE_MM**2 - gap**2, 0.0)), -FAR)
+    grown = _dilated(np.where(own, edge, -FAR), arc)
+    closed = -_dilated(np.where(own, -grown, -FAR), arc)
     off = np.where(own, np.maximum(closed - edge, 0.0), 0.0)
     part = np.arange(STEPS + 1) / PLACES[1]
     low = np.minimum(part.astype(np.int64), len(PLACES) - 2)
@@ -57,8 +56,11 @@ def stood_off(outer: FloatArray, height_mm: FloatArray, covered_to: FloatArray) 
     return np.asarray(off[:, low] * (1.0 - share) + off[:, low + 1] * share, dtype=np.float64)
 
 
-def _neighbours(values: FloatArray, reach: int, beyond: float) -> FloatArray:
-    """The values up to ``reach`` places to each side of every place, (F, n, 2 reach + 1); ``beyond`` past the ends."""
-    padded = np.full((values.shape[0], values.shape[1] + 2 * reach), beyond)
-    padded[:, reach:-reach] = values
-    return sliding_window_view(padded, 2 * reach + 1, axis=1)
+def _dilated(values: FloatArray, arc: FloatArray) -> FloatArray:
+    """The greatest, at every place, of values up to ``reach`` places off and the arc there; arc (F, reach + 1)."""
+    result = values + arc[:, :1]
+    for j in range(1, arc.shape[1]):
+        lifted = values + arc[:, [j]]
+        np.maximum(result[:, j:], lifted[:, :-j], out=result[:, j:])
+        np.maximum(result[:, :-j], lifted[:, j:], out=result[:, :-j])
+    return result
