@@ -80,6 +80,7 @@ class EdgeErrors:
     nodes: tuple[Nodes, ...]
     _whitenings: dict[Kind, Whitening] = field(default_factory=dict, repr=False)
     _units: dict[tuple[str, float, float], FloatArray] = field(default_factory=dict, repr=False)
+    _lifts: dict[Bulge | tuple[int, float, float], FloatArray] = field(default_factory=dict, repr=False)
 
     @cached_property
     def stack(self) -> Stack:
@@ -129,13 +130,24 @@ class EdgeErrors:
         thickness, result = self.smooth_parts(kind)
         result = result + thickness
         for bulge in kind.bulges:
-            result += bulge_covariance(self.stack, bulge)
+            result += self._bulge(bulge)
         for i, one in enumerate(self.nodes):
             if kind.below_mm > 0.0 and one.base_is_seen:
-                result += beyond_covariance(self.stack, i, 0.0, kind.below_mm, BEYOND_MM)
+                result += self._beyond(i, 0.0, kind.below_mm)
             if kind.above_mm > 0.0 and one.top_is_seen:
-                result += beyond_covariance(self.stack, i, one.top_mm - kind.above_mm, one.top_mm, BEYOND_MM)
+                result += self._beyond(i, one.top_mm - kind.above_mm, one.top_mm)
         return result
+
+    def _bulge(self, bulge: Bulge) -> FloatArray:
+        if bulge not in self._lifts:
+            self._lifts[bulge] = bulge_covariance(self.stack, bulge)
+        return self._lifts[bulge]
+
+    def _beyond(self, outline: int, low_mm: float, high_mm: float) -> FloatArray:
+        key = (outline, low_mm, high_mm)
+        if key not in self._lifts:
+            self._lifts[key] = beyond_covariance(self.stack, outline, low_mm, high_mm, BEYOND_MM)
+        return self._lifts[key]
 
     def covariance(self, kind: Kind) -> FloatArray:
         """
