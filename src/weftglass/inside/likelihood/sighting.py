@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,12 +35,18 @@ SAME = {  # spellings and near-synonyms of the trade, folded to one word
 }
 
 
+@lru_cache(maxsize=4096)
 def fold(words: str) -> str:
     """Lower case, no accents, single blanks, one spelling; brackets and hyphens become blanks."""
     plain = unicodedata.normalize("NFKD", words.lower())
     plain = "".join(ch for ch in plain if not unicodedata.combining(ch))
     plain = re.sub(r"[^a-z0-9]+", " ", plain).strip()
     return SAME.get(plain, plain)
+
+
+@lru_cache(maxsize=4096)
+def _words(words: str) -> frozenset[str]:
+    return frozenset(fold(words).split())
 
 
 def agrees(seen: str, listed: str) -> bool:
@@ -51,7 +58,7 @@ def agrees(seen: str, listed: str) -> bool:
     >>> agrees("olive", "dark olive"), agrees("blob", "double ring"), agrees("Blob", "blob")
     (True, False, True)
     """
-    one, other = set(fold(seen).split()), set(fold(listed).split())
+    one, other = _words(seen), _words(listed)
     if not one or not other:
         return False
     return one <= other or other <= one
