@@ -29,17 +29,17 @@ def test_stood_off_is_the_closing_by_a_disc() -> None:
     outer = np.interp(np.arange(STEPS + 1) * step, points[:, 0], points[:, 1]) + 3.0
     expected = closed(outer, step, STAKE_MM) - outer
     found = stood_off(outer[None], np.array([280.0]), np.ones(1))[0]
-    inner = PLACES[(PLACES > 10) & (PLACES < 150)]
+    inner = (PLACES > 10) & (PLACES < 150)
     assert expected.max() > 3.0
-    np.testing.assert_allclose(found[inner], expected[inner], atol=1.0)
+    np.testing.assert_allclose(found[inner], expected[PLACES[inner]], atol=1.0)
 
 
 def test_nothing_stands_off_above_the_covering() -> None:
     """Covered to 60 % of the height: no bridge beyond it."""
     outer = np.linspace(40.0, 12.0, STEPS + 1) - 8.0 * np.sin(np.linspace(0, np.pi, STEPS + 1))
     off = stood_off(outer[None], np.array([280.0]), np.array([0.6]))[0]
-    assert off[: STEPS // 2].max() > 0
-    assert np.all(off[int(0.64 * STEPS) :] == 0)
+    assert off[PLACES < STEPS // 2].max() > 0
+    assert np.all(off[PLACES > 0.64 * STEPS] == 0)
 
 
 def test_bridged_shoulder_still_names_the_vessel(library: FormLibrary) -> None:

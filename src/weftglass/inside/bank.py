@@ -274,14 +274,15 @@ def slopes(table: FloatArray, step_mm: FloatArray, reach_mm: float = 2.5) -> Flo
 
 
 def looked_up(table: FloatArray, share: FloatArray) -> FloatArray:
-    """Rows of a table read at a share of the height (0 base, 1 lip; ends held), linear; share and result (F, n)."""
-    place = np.clip(share, 0.0, 1.0) * STEPS
-    index = np.minimum(place.astype(np.int64), STEPS - 1)
+    """Rows of a table (F, m) of equal steps read linearly at a share of the height (0 base, 1 lip); rest (F, n)."""
+    steps = table.shape[1] - 1
+    place = np.clip(share, 0.0, 1.0) * steps
+    index = np.minimum(place.astype(np.int64), steps - 1)
     place -= index
     index += (np.arange(table.shape[0]) * table.shape[1])[:, None]
     values = np.ascontiguousarray(table).ravel()
     low = values.take(index)
-    high = values[1:].take(index)
+    high: FloatArray = values[1:].take(index)
     high -= low
     high *= place
     high += low
