@@ -150,10 +150,16 @@ def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> 
             break
         inside = inside & ~thing
         before = _found(photo, inside)
-    if before is found or not before.found or doubted_top(before.polygon_px, photo.pixels) is not None:
+    if before is found or not before.found or _more_doubted(before, found, photo):
         return found
     of_the_same = float(np.mean(found.mask[before.mask])) > MOSTLY and before.mask.sum() > SAME * found.mask.sum()
     return before if of_the_same and before.confidence > found.confidence - CLEARLY else found
+
+
+def _more_doubted(one: Silhouette, other: Silhouette, photo: Photograph) -> bool:
+    """Whether more of an outline's height is in doubt than of another's, or as much."""
+    doubts = [doubted_top(each.polygon_px, photo.pixels) for each in (one, other)]
+    return doubts[0] is not None and (doubts[1] is None or doubts[0].open_by >= doubts[1].open_by)
 
 
 def _with_its_top_doubted(photo: Photograph, found: Silhouette) -> Silhouette:
