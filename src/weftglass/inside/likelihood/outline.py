@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -230,12 +230,15 @@ def take_outlines(
         bridged = any(habit.bridged for habit in habits)
         stacked = _placed(bank, sheets, thickness, turn, at, exact=around is not None, bridged=bridged)
         faces = [(habit.surface, habit.bulges) for habit in habits]
-        beyond = reach_of(sheets, habits[0], thickness, at, alike=around is None)
-        for face in dict.fromkeys(faces):
-            same = members[[one == face for one in faces]]
-            for reach in dict.fromkeys(beyond):
-                rows = np.flatnonzero([one == reach for one in beyond])
-                told.take(Kind(thickness, 0.0, face[0], True, tuple(bulges[: face[1]]), *reach), stacked, same, rows)
+        lots = list(zip(told.errs, reach_of(sheets, habits[0], thickness, at, alike=around is None), strict=True))
+        for lot in dict.fromkeys(lots):
+            rows = np.flatnonzero([one == lot for one in lots])
+            chosen = stacked if len(rows) == len(stacked) else stacked[rows]
+            for face in dict.fromkeys(faces):
+                same = members[[one == face for one in faces]]
+                (shape_sd, is_round), reach = lot
+                kind = Kind(thickness, shape_sd, face[0], is_round, tuple(bulges[: face[1]]), *reach)
+                told.take(kind, chosen, rows, same)
     return [told.after(i, before) for i, before in enumerate(heights[1:])]
 
 
@@ -370,7 +373,7 @@ class _Told:
     """What the readings of each block add to the laws: arrays (blocks, F, K, …), filled class by class."""
 
     errors: EdgeErrors
-    alike: tuple[tuple[float, bool, IntArray], ...]  # shape class, roundness, forms
+    errs: list[tuple[float, bool]]  # how each form's drawing errs: shape class, roundness
     precision: FloatArray
     shift: FloatArray
     log_norm: FloatArray
@@ -381,33 +384,27 @@ class _Told:
         classes = shape_class(bank.shape_sd)
         blocks = len(errors.blocks)
         roundness = bank.is_round | (blocks == 1)  # one view: what two views share makes no difference
-        kinds = sorted(set(zip(classes.tolist(), roundness.tolist(), strict=True)))
         return cls(
             errors,
-            tuple((kind[0], kind[1], np.flatnonzero((classes == kind[0]) & (roundness == kind[1]))) for kind in kinds),
+            list(zip(classes.tolist(), roundness.tolist(), strict=True)),
             np.zeros((blocks, *state.precision.shape)),
             np.zeros((blocks, *state.shift.shape)),
             np.zeros((blocks, *state.log_weight.shape)),
             np.zeros((blocks, *state.log_weight.shape)),
         )
 
-    def take(self, kind: Kind, stacked: FloatArray, members: IntArray, forms: IntArray) -> None:
-        """Add some forms' readings of all blocks for classes that see the same edge, whatever the forms' own errors."""
-        for shape_sd, is_round, alike in self.alike:
-            rows = alike if len(forms) == len(stacked) else np.intersect1d(alike, forms)
-            if not len(rows):
-                continue
-            whitening = self.errors.whitening(replace(kind, shape_sd_mm=shape_sd, is_round=is_round))
-            chosen = stacked if len(rows) == len(stacked) else stacked[rows]
-            white = (chosen.reshape(-1, chosen.shape[-1]) @ whitening.inverse.T).reshape(chosen.shape)
-            at = np.ix_(rows, members)
-            for b, block in enumerate(self.errors.blocks):
-                own = white[..., block[0] : block[-1] + 1]
-                product = np.matmul(own, own.transpose(0, 2, 1))[:, None]
-                self.precision[b][at] = product[..., :-1, :-1]
-                self.shift[b][at] = product[..., :-1, -1]
-                self.squares[b][at] = product[..., -1, -1]
-                self.log_norm[b][at] = float(whitening.log_norm[block].sum())
+    def take(self, kind: Kind, stacked: FloatArray, forms: IntArray, members: IntArray) -> None:
+        """Add the readings (forms, p + 1, n) of all blocks by some forms, for classes that see the same edge."""
+        whitening = self.errors.whitening(kind)
+        white = (stacked.reshape(-1, stacked.shape[-1]) @ whitening.inverse.T).reshape(stacked.shape)
+        at = (forms[:, None], members)
+        for b, block in enumerate(self.errors.blocks):
+            own = white[..., block[0] : block[-1] + 1]
+            product = np.matmul(own, own.transpose(0, 2, 1))[:, None]
+            self.precision[b][at] = product[..., :-1, :-1]
+            self.shift[b][at] = product[..., :-1, -1]
+            self.squares[b][at] = product[..., -1, -1]
+            self.log_norm[b][at] = float(whitening.log_norm[block].sum())
 
     def after(self, last: int, before: State) -> State:
         """The laws after blocks 0 … last, taken in on top of laws that hold the heights."""
