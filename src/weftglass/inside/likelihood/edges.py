@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dtrtri
+from scipy.linalg.blas import dtrsm
 
 from weftglass.inside.bulges import Bulge, beyond_covariance, bulge_covariance
 from weftglass.inside.cover import EVEN, ROWS_MM, Surface
@@ -56,14 +56,19 @@ class Whitening:
 
     Attributes
     ----------
-    inverse : array (n, n)
-        Inverse of the lower Cholesky root of the covariance.
+    root : array (n, n)
+        Lower Cholesky root of the covariance, columns one after another.
     log_norm : array (n,)
         Log normalising constant of each reading given those before it.
     """
 
-    inverse: FloatArray
+    root: FloatArray
     log_norm: FloatArray
+
+    def white(self, readings: FloatArray) -> FloatArray:
+        """Rows of n readings, (..., n), freed of what they share with those before them."""
+        rows = readings.reshape(-1, readings.shape[-1])
+        return np.asarray(dtrsm(1.0, self.root, rows.T, lower=1).T).reshape(readings.shape)
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,9 +170,8 @@ class EdgeErrors:
         """The covariance factorised."""
         if kind not in self._whitenings:
             root = np.linalg.cholesky(self.covariance(kind))
-            inverse = dtrtri(root, lower=1)[0]
             log_norm = -np.log(np.diag(root)) - 0.5 * float(np.log(2 * np.pi))
-            self._whitenings[kind] = Whitening(np.ascontiguousarray(inverse), log_norm)
+            self._whitenings[kind] = Whitening(np.asfortranarray(root), log_norm)
         return self._whitenings[kind]
 
     @cached_property

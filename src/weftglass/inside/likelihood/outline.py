@@ -396,7 +396,7 @@ class _Told:
     def take(self, kind: Kind, stacked: FloatArray, forms: IntArray, members: IntArray) -> None:
         """Add the readings (forms, p + 1, n) of all blocks by some forms, for classes that see the same edge."""
         whitening = self.errors.whitening(kind)
-        white = (stacked.reshape(-1, stacked.shape[-1]) @ whitening.inverse.T).reshape(stacked.shape)
+        white = whitening.white(stacked)
         at = (forms[:, None], members)
         for b, block in enumerate(self.errors.blocks):
             own = white[..., block[0] : block[-1] + 1]
