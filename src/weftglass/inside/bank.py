@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -167,11 +167,19 @@ class FormBank:
             return np.ones(len(self))
         return np.array([form.commonness for form in self.forms])
 
+    def listed(self, figure: Callable[[Form], float | None]) -> FloatArray:
+        """A figure above 0 that forms may list, such as their bore, (F,); not a number where a form lists none."""
+        if isinstance(self.forms, PlainForms):
+            return np.full(len(self), np.nan)
+        return np.array([figure(form) or np.nan for form in self.forms], dtype=np.float64)
+
     def part(self, index: IntArray) -> FormBank:
         """The bank of some of the forms, in the order asked for."""
         taken = {id(table): table[index].astype(np.float64, copy=False) for table in self._tables}
         return FormBank(
-            tuple(self.forms[i] for i in index.tolist()),
+            self.forms.part(index)
+            if isinstance(self.forms, PlainForms)
+            else tuple(self.forms[i] for i in index.tolist()),
             self.heights[index],
             taken[id(self.front)],
             taken[id(self.side)],

@@ -94,12 +94,13 @@ def _blocks(bank: FormBank) -> Iterator[FormBank]:
 
 
 def _worked_out(bank: FormBank) -> Glass:
-    listed_weight = _listed([form.weight_g for form in bank.forms])
-    nominal = np.array([form.capacity_ml or np.nan for form in bank.forms])
-    listed_bore = np.array([form.bore_mm or np.nan for form in bank.forms])
+    lightest = bank.listed(lambda form: form.weight_g[0] if form.weight_g else None)
+    heaviest = bank.listed(lambda form: form.weight_g[1] if form.weight_g else None)
+    nominal = bank.listed(lambda form: form.capacity_ml)
+    listed_bore = bank.listed(lambda form: form.bore_mm)
     area, outer = wall_areas(bank), outer_volumes(bank) - _hollows(bank)
     brim = BRIM_OVER_NOMINAL * nominal
-    weight, weight_sd = _weights(listed_weight, outer, brim)
+    weight, weight_sd = _weights(np.column_stack([lightest, heaviest]), outer, brim)
     holds = np.maximum(outer - weight / CONTAINER_GLASS_G_PER_ML, 0.02 * outer)
     drawn = 0.5 * bank.shape_sd * area / 1000.0
     lip = 2.0 * bank.front[:, -STEPS // 20 :].max(axis=1)
@@ -123,13 +124,8 @@ def _worked_out(bank: FormBank) -> Glass:
     )
 
 
-def _listed(ranges: list[tuple[float, float] | None]) -> FloatArray:
-    """Ranges of mass as rows of (low, high), not a number where a form lists none."""
-    return np.array([(np.nan, np.nan) if pair is None else pair for pair in ranges], dtype=np.float64).reshape(-1, 2)
-
-
 def _weights(listed: FloatArray, outer: FloatArray, brim: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Mean and sd of each form's glass: as listed and by outer volume less capacity, each by how well it tells."""
+    """Mean and sd of each form's glass: as listed, rows of (low, high), and by outer volume less capacity."""
     guess = outer * UNKNOWN_WEIGHT_G_PER_ML / (1 + UNKNOWN_WEIGHT_G_PER_ML / CONTAINER_GLASS_G_PER_ML)
     left = CONTAINER_GLASS_G_PER_ML * (outer - brim)
     left_sd = CONTAINER_GLASS_G_PER_ML * np.hypot(BRIM_SD * brim, OUTER_SD * outer)
@@ -172,7 +168,7 @@ def outer_volumes(bank: FormBank) -> FloatArray:
 
 def _hollows(bank: FormBank) -> FloatArray:
     """Volume of each push-up, ml, (F,): a cone, as in `weftglass.vessels.interior`."""
-    push = np.minimum(np.array([form.push_up_mm or 0.0 for form in bank.forms]), 0.5 * bank.heights)
+    push = np.minimum(np.nan_to_num(bank.listed(lambda form: form.push_up_mm)), 0.5 * bank.heights)
     slim = np.minimum(bank.front.max(axis=1), bank.side.max(axis=1))
     return np.asarray(np.pi / 3 * (PUSH_UP_SHARE * slim) ** 2 * push / 1000.0)
 
@@ -194,10 +190,11 @@ def tones_of(bank: FormBank, *, exact: bool = True) -> tuple[FloatArray, FloatAr
             found = np.concatenate([lumped_tones(block) for block in _blocks(bank)])
             _lumped[bank] = found
         return found, np.full(len(bank), LUMPED_SD)
-    unknown = [form for form in bank.forms if form not in _tones]
+    forms = tuple(bank.forms)
+    unknown = [form for form in forms if form not in _tones]
     for form, tone in zip(unknown, form_tones(unknown), strict=True):
         _tones[form] = float(tone)
-    tones = np.array([_tones[form] for form in bank.forms])
+    tones = np.array([_tones[form] for form in forms])
     lost = np.isnan(tones)
     return (np.where(lost, lumped_tones(bank), tones), 3 * LUMPED_SD * lost) if lost.any() else (tones, 0.0 * tones)
 

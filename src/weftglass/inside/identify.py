@@ -122,7 +122,7 @@ def _factors(bank: FormBank, tilt: Mapping[str, float] | None) -> FloatArray | N
     wrong = next((name for name, factor in tilt.items() if not 0.0 < factor < np.inf), None)
     if wrong is not None:
         raise InputError("identify", f"tilt[{wrong}]", tilt[wrong], "a factor above 0")
-    return np.array([tilt.get(form.id, 1.0) for form in bank.forms], dtype=np.float64)
+    return np.array([tilt.get(name, 1.0) for name in bank.ids], dtype=np.float64)
 
 
 def _even(found: Posterior) -> FloatArray:

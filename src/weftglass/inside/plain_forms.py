@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import SupportsIndex, overload
 
 import numpy as np
@@ -16,6 +16,7 @@ from weftglass.vessels.section import Section
 
 FloatArray = NDArray[np.float64]
 
+MOST_MADE = 4096  # forms kept once they were asked for; beyond it they are made anew
 STEPS = 192  # height steps of a tabulated silhouette; 193 values, 1.5 mm apart on a 290 mm bottle
 
 
@@ -62,6 +63,7 @@ class PlainForms(Sequence[Form]):
     tolerance: tuple[float, float, float]
     ids: Sequence[str]
     families: Sequence[str] | None
+    _made: dict[int, Form] = field(default_factory=dict, repr=False)
 
     @classmethod
     def of(
@@ -94,11 +96,25 @@ class PlainForms(Sequence[Form]):
         if isinstance(index, slice):
             return [self[i] for i in range(*index.indices(len(self)))]
         index = int(index)
+        if index not in self._made:
+            if len(self._made) >= MOST_MADE:
+                self._made.clear()
+            self._made[index] = self._form(index)
+        return self._made[index]
+
+    def _form(self, index: int) -> Form:
         name = self.ids[index]
         z = np.linspace(0.0, float(self.heights_mm[index]), STEPS + 1)
         profile = Profile.of(np.column_stack([z, self.profiles[index].astype(np.float64)]), name)
         family = None if self.families is None else self.families[index]
         return Form(name, name, Section("round"), profile, tolerance=Tolerance(*self.tolerance), family=family)
+
+    def part(self, index: NDArray[np.int64]) -> PlainForms:
+        """Some of the forms, in the order asked for."""
+        places = index.tolist()
+        ids = [self.ids[i] for i in places]
+        families = None if self.families is None else [self.families[i] for i in places]
+        return PlainForms(self.profiles[index], self.heights_mm[index], self.tolerance, ids, families)
 
     def __len__(self) -> int:
         return len(self.heights_mm)

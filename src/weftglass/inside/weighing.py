@@ -228,9 +228,10 @@ def bulges_of(case: Case, plain: Case, bank: FormBank, weighed: Weighed) -> tupl
     nothing: tuple[list[Bulge], FloatArray] = ([], np.empty(0))
     if not case.nodes or case.all_bare:
         return nothing
-    first: dict[str, int] = {}
+    first: dict[int, int] = {}
+    _, family = bank.families
     for i in map(int, np.argsort(-weighed.total, kind="stable")):
-        first.setdefault(bank.forms[i].family_name, i)
+        first.setdefault(int(family[i]), i)
     pairs, into = case.cover.coarser
     told, weight, parents = [], [], []
     for i in list(first.values())[:ASKED]:
