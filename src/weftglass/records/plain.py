@@ -9,12 +9,13 @@ import types
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from functools import cache
+from itertools import chain
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from weftglass.errors import InputError
 
 R = TypeVar("R")
-AS_THEY_ARE = frozenset({str, int, bool})
+AS_THEY_ARE = frozenset({str, int, bool, float})
 WORDS = {str: "text", int: "a whole number", float: "a finite number", bool: "true or false"}
 
 
@@ -28,11 +29,13 @@ def to_plain(value: object) -> Any:
     >>> to_plain(KnownHeight(231.0))
     {'mm': 231.0, 'sd_mm': 1.0}
     """
-    if type(value) in AS_THEY_ARE or type(value) is float:
+    if type(value) in AS_THEY_ARE:
         return value
     if dataclasses.is_dataclass(value) and not isinstance(value, type):
         return {field.name: to_plain(getattr(value, field.name)) for field in dataclasses.fields(value)}
     if isinstance(value, tuple):
+        if set(map(type, value)) == {tuple} and AS_THEY_ARE.issuperset(map(type, chain.from_iterable(value))):
+            return list(map(list, value))  # a thousand points of an outline are looked through at once
         return [to_plain(item) for item in value]
     if isinstance(value, datetime):
         return value.astimezone(UTC).isoformat(timespec="microseconds").replace("+00:00", "Z")
@@ -92,9 +95,7 @@ def _is_needed(field: dataclasses.Field[Any]) -> bool:
 
 
 def _value(kind: Any, plain: object, where: str, field: str) -> Any:
-    if type(plain) is kind and kind in AS_THEY_ARE:
-        return plain
-    if kind is float and type(plain) is float and math.isfinite(plain):
+    if type(plain) is kind and kind in AS_THEY_ARE and (type(plain) is not float or math.isfinite(plain)):
         return plain
     origin, parts = _made_of(kind)
     if origin in (Union, types.UnionType):
@@ -121,11 +122,25 @@ def _tuple(parts: tuple[Any, ...], plain: object, where: str, field: str) -> tup
     kinds = [parts[0]] * len(plain) if len(parts) == 2 and parts[1] is Ellipsis else list(parts)
     if len(kinds) != len(plain):
         raise InputError(where, field, plain, f"a list of {len(kinds)}")
-    if set(kinds) == {float} and all(type(item) is float and math.isfinite(item) for item in plain):
+    if set(kinds) == {float} and _are_floats(plain):
         return tuple(plain)
+    if len(set(kinds)) == 1 and _are_rows(kinds[0], plain) and _are_floats(list(chain.from_iterable(plain))):
+        return tuple(map(tuple, plain))
     return tuple(
         _value(kind, item, where, f"{field}[{i}]") for i, (kind, item) in enumerate(zip(kinds, plain, strict=True))
     )
+
+
+def _are_rows(kind: Any, plain: list[Any]) -> bool:
+    """Whether rows of so many floats each are wanted, as points are, and as many values stand in each."""
+    origin, columns = _made_of(kind)
+    if origin is not tuple or set(columns) != {float}:
+        return False
+    return set(map(type, plain)) == {list} and set(map(len, plain)) == {len(columns)}
+
+
+def _are_floats(plain: list[Any]) -> bool:
+    return set(map(type, plain)) == {float} and all(map(math.isfinite, plain))
 
 
 def _moment(plain: object, where: str, field: str) -> datetime:
