@@ -43,6 +43,13 @@ def test_a_ruler_is_a_strip_with_a_book_of_its_width_above_it() -> None:
     assert is_strip(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]))
 
 
+def test_an_outline_longer_than_any_vessel_is_a_strip_whatever_its_corners() -> None:
+    y = np.arange(400.0)
+    half = 22.0 * np.clip(np.minimum(y / 40, (399 - y) / 80), 0.2, 1.0) ** 0.5
+    assert is_strip(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]))
+    assert not is_strip(np.vstack([np.column_stack([2 * half, y]), np.column_stack([-2 * half, y])[::-1]]))
+
+
 @pytest.mark.parametrize("book", [False, True])
 def test_trace_outline_that_goes_on_in_a_thing_above_the_lip_is_doubtful(book: bool) -> None:
     """The same flat dark bottle on a pale wall, with nothing and with a block of its colour right above its lip."""

@@ -16,6 +16,10 @@ EVEN, SQUARE = 0.25, 0.1
 """The width of a strip varies by less than this share (a ruler, and a book that goes on above it, by 0.2), and its
 corners are not rounded by more than the second."""
 
+OVERLONG = 8.0
+"""No vessel is so many times as tall as wide: of the starter library's 256 forms 5.8 at most, from the front or from
+the side; a covering takes from that."""
+
 STEP, WITHIN = 0.1, 0.025
 """A step takes more than this share of the greatest half-width within this share of the height."""
 
@@ -25,7 +29,7 @@ BODY = (0.3, 0.93)
 
 def is_strip(polygon_px: FloatArray) -> bool:
     """
-    Whether an outline is a long rectangle: a ruler, a scale bar on its card.
+    Whether an outline is a long rectangle, or longer than any vessel: a ruler, a scale bar on its card.
 
     Examples
     --------
@@ -39,7 +43,8 @@ def is_strip(polygon_px: FloatArray) -> bool:
     usual = float(np.median(width))
     even = np.ptp(width[10:-10]) < EVEN * usual
     square = min(width[3], width[-4]) > (1.0 - SQUARE) * usual
-    return bool(even and square and np.ptp(rows.y) > LONG * usual)
+    tall = float(np.ptp(rows.y))
+    return bool((even and square and tall > LONG * usual) or tall > OVERLONG * float(np.max(width)))
 
 
 def steps_inward(polygon_px: FloatArray) -> bool:
