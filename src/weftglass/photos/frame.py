@@ -61,7 +61,7 @@ class Frame:
         """Picture points (n, 2) in the turned camera, in units of its focal length: x from the axis, y down."""
         points = np.asarray(points_px, dtype=np.float64).reshape(-1, 2)
         offset = (points - np.array(self.centre_px)) / self.focal_px
-        rays = np.column_stack([offset, np.ones(len(points))]) @ self.turn.T
+        rays = offset @ self.turn[:, :2].T + self.turn[:, 2]
         return np.asarray(rays[:, :2] / rays[:, 2:])
 
     def back(self, seen: ArrayLike) -> FloatArray:

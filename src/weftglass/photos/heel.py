@@ -89,12 +89,14 @@ def end_edge(x: ArrayLike, ring: FloatArray, rounding: FloatArray, drop: FloatAr
     within, middle = np.asarray(ring)[:, None], low - tube
     beside, before, aside, ahead = plan.around(AROUND)
     toward = within * (beside * aside + before * ahead) - ahead  # the ring's own direction against the sight line
-    length, lean = np.hypot(toward, middle), np.arctan2(middle, toward)
-    open_by = np.arccos(np.clip(-tube / length, -1.0, 1.0))
-    down = np.where(np.sin(lean + open_by) > np.sin(lean - open_by), lean + open_by, lean - open_by)
-    out = tube * np.cos(down)
+    length = np.hypot(toward, middle)
+    # the edge lies where the tube's normal is square to the sight line: open by so much from the ring's own direction
+    along = np.clip(-tube / length, -1.0, 1.0)
+    aslant = np.copysign(np.sqrt(1.0 - along**2), toward)
+    out = tube * (toward * along - middle * aslant) / length
+    under = tube * (middle * along + toward * aslant) / length
     depth = 1.0 - within * before - out * ahead
-    px, py = (within * beside + out * aside) / depth, (middle + tube * np.sin(down)) / depth
+    px, py = (within * beside + out * aside) / depth, (middle + under) / depth
     widest = np.argmax(px, axis=1)[:, None]
     index = np.arange(px.shape[1])
     near = _by_row(across, np.where(index <= widest, px, np.inf), py)
