@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
 from weftglass.evidence import Covering, Outline, Sighting
-from weftglass.inside.bank import FormBank, looked_up, swollen
+from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes_at, swollen
 from weftglass.inside.cover import CoverPrior
 from weftglass.inside.likelihood.edges import EdgeErrors, Kind, matern
 from weftglass.inside.likelihood.letters import windows
@@ -41,6 +41,15 @@ def test_looked_up_is_linear_interpolation_with_held_ends() -> None:
     share = np.array([[-0.2, 0.0, 0.333, 1.0, 1.7]] * 2)
     expected = [np.interp(share[i], np.linspace(0, 1, 193), table[i]) for i in range(2)]
     assert_allclose(looked_up(table, share), expected)
+
+
+def test_slopes_of_a_cone_are_its_own_from_base_to_lip() -> None:
+    """30 mm narrower over 288 mm, whatever the reach in steps; a step too steep to read is capped."""
+    table = np.stack([np.linspace(40.0, 10.0, STEPS + 1)] * 2)
+    found = slopes_at(table, np.array([1.5, 0.3]), np.array([[0.0, 0.31, 1.0]] * 2))
+    assert_allclose(found, np.array([[-30.0 / 288.0], [-30.0 / 57.6]]).repeat(3, axis=1))
+    ledge = np.where(np.arange(STEPS + 1) < 96, 90.0, 10.0)[None]
+    assert slopes_at(ledge, np.array([0.5]), np.array([[0.5]])).item() == -12.0
 
 
 def test_with_row_is_exact_normal_updating() -> None:

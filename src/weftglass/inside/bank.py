@@ -264,21 +264,27 @@ def swollen(table: FloatArray, step_mm: FloatArray, thickness_mm: FloatArray) ->
     return result
 
 
-def slopes(table: FloatArray, step_mm: FloatArray, reach_mm: float = 2.5) -> FloatArray:
-    """d half-width / d height of each row over about ``reach_mm`` to each side, capped; shape (F, n)."""
+def slopes_at(table: FloatArray, step_mm: FloatArray, share: FloatArray, reach_mm: float = 2.5) -> FloatArray:
+    """d half-width / d height over about ``reach_mm`` to each side, capped, where `looked_up` reads the table."""
+    steps = table.shape[1] - 1
+    start = (np.arange(len(table)) * table.shape[1])[:, None]
     half = np.clip(np.round(reach_mm / step_mm).astype(np.int64), 1, 24)[:, None]
-    n = table.shape[1]
-    at = np.arange(n)
-    low, high = np.maximum(at - half, 0), np.minimum(at + half, n - 1)
-    run = (high - low) * step_mm[:, None]
-    start = (np.arange(len(table)) * n)[:, None]
-    low += start
-    high += start
     values = np.ascontiguousarray(table).ravel()
-    rise = values.take(high)
-    rise -= values.take(low)
-    rise /= run
-    return np.asarray(np.clip(rise, -SLOPE_CAP, SLOPE_CAP, out=rise))
+
+    def slope(at: IntArray) -> FloatArray:
+        low, high = np.maximum(at - half, 0), np.minimum(at + half, steps)
+        run = (high - low) * step_mm[:, None]
+        low += start
+        high += start
+        rise: FloatArray = values.take(high)
+        rise -= values.take(low)
+        rise /= run
+        return np.asarray(np.clip(rise, -SLOPE_CAP, SLOPE_CAP, out=rise))
+
+    place = np.clip(share, 0.0, 1.0) * steps
+    index = np.minimum(place.astype(np.int64), steps - 1)
+    low, high = slope(index), slope(index + 1)
+    return np.asarray(low + (high - low) * (place - index))
 
 
 def looked_up(table: FloatArray, share: FloatArray) -> FloatArray:

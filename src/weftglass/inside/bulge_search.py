@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import combinations_with_replacement
 
 import numpy as np
 from numpy.typing import NDArray
@@ -149,8 +149,8 @@ class _Runs:
             return np.asarray(whole[b, d] - whole[a, d] - whole[b, c] + whole[a, c])
 
         pull = np.stack([pulled[b] - pulled[a] for a, b in parts], axis=-1)
-        stiff = np.empty((len(self), 3, 3))
-        for i, j in product(range(3), range(3)):
+        stiff = np.zeros((len(self), 3, 3))
+        for i, j in combinations_with_replacement(range(3), 2):  # elimination reads the upper half
             stiff[:, i, j] = shared(i, j)
         system = eliminate(stiff + np.diag(1.0 / np.array(VARIANCES)), pull[..., None])
         gain = 0.5 * (system.quadratic - system.log_determinant - np.log(VARIANCES).sum())

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes, swollen
+from weftglass.inside.bank import STEPS, FormBank, looked_up, slopes_at, swollen
 from weftglass.inside.bridging import stood_off
 from weftglass.inside.bulges import Bulge
 from weftglass.inside.cover import CoverPrior, Habit
@@ -96,13 +96,13 @@ def place(
     share = (nodes.z_mm[None, :] / scale[:, None] - below[:, None]) / height[:, None]
     glass = looked_up(table, share)
     covered = ~nodes.bare
-    slope = glass if exact and covered.all() else looked_up(slopes(table, step), share)  # of bare glass
+    slope = glass if exact and covered.all() else slopes_at(table, step, share)  # of bare glass
     edge, edge_slope, bridge = glass, slope, None
     if covered.any():
         if exact:
             outer = swollen(table, step, thickness)
             over = looked_up(outer, share)
-            over_slope = looked_up(slopes(outer, step), share)
+            over_slope = slopes_at(outer, step, share)
         else:
             outer = table + thickness[:, None]
             over, over_slope = glass + thickness[:, None] * np.minimum(np.sqrt(1.0 + slope**2), 4.0), slope
