@@ -34,8 +34,11 @@ def evidence_of(collection: Collection, piece_id: str) -> Evidence:
 
 def gather_evidence(reader: Reader, piece_id: str) -> Evidence:
     """As `evidence_of`, within a transaction."""
-    piece = reader.get(Piece, piece_id)
-    views = _used_views(reader.all_of(View, piece=piece_id))
+    return _evidence(reader, piece_id, reader.all_of(View, piece=piece_id))
+
+
+def _evidence(reader: Reader, piece_id: str, every_view: Sequence[View]) -> Evidence:
+    piece, views = reader.get(Piece, piece_id), _used_views(every_view)
     readings = [
         record
         for record in reader.all_of(MeasurementRecord, piece=piece_id)
@@ -77,8 +80,8 @@ def identify_piece(
     """
     library = library_of(collection)
     with collection.cabinet.reading() as reader:
-        evidence = gather_evidence(reader, piece_id)
-        unsure = unsure_outlines(reader.all_of(View, piece=piece_id))
+        views = reader.all_of(View, piece=piece_id)
+        evidence, unsure = _evidence(reader, piece_id, views), unsure_outlines(views)
         changes = last_evidence_changes(reader.session)
         kept = latest_answers(reader.session).get(piece_id)
         covering = covering_texts(reader.session)[piece_id]
