@@ -1,7 +1,7 @@
 // The outline on the photograph and its handles: drag, insert, delete; keyboard moves them by one or ten pixels.
 
 import { dragged, handleCorners, nearestSide, withHandle, withoutHandle } from "./shapes.js";
-import { draw } from "./stage.js";
+import { draw, ONE_MOVE_MS } from "./stage.js";
 
 const REACH = 22; // screen pixels: half of a comfortable touch target
 
@@ -129,7 +129,7 @@ export class Edge {
       this.polygon = dragged(this.polygon, this.handles, which, ways[event.key]);
       this.redraw(which);
       clearTimeout(this.pause);
-      this.pause = setTimeout(() => this.finish(), 350);
+      this.pause = setTimeout(() => this.finish(), ONE_MOVE_MS);
     } else if (event.key === "Delete" || event.key === "Backspace") {
       this.remove(which);
     } else if (event.key === "Insert" || event.key === "+") {

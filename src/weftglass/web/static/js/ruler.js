@@ -1,7 +1,7 @@
 // The measuring bar laid along a ruler in the photograph: two ends to drag and a length to type.
 
 import { distance } from "./shapes.js";
-import { draw } from "./stage.js";
+import { draw, ONE_MOVE_MS } from "./stage.js";
 
 const REACH = 24;
 
@@ -92,6 +92,6 @@ export class Ruler {
     this.bar = { ...this.bar, [`x${end}`]: this.bar[`x${end}`] + way[0], [`y${end}`]: this.bar[`y${end}`] + way[1] };
     this.place();
     clearTimeout(this.pause);
-    this.pause = setTimeout(() => this.finish(), 350);
+    this.pause = setTimeout(() => this.finish(), ONE_MOVE_MS);
   }
 }
