@@ -2,10 +2,10 @@
 
 const SVG = "http://www.w3.org/2000/svg";
 
-/** An SVG element with attributes. */
 /** Keys pressed within so many milliseconds of each other are one move. */
 export const ONE_MOVE_MS = 250;
 
+/** An SVG element with attributes. */
 export function draw(name, attributes = {}, parent = null) {
   const made = document.createElementNS(SVG, name);
   for (const [key, value] of Object.entries(attributes)) made.setAttribute(key, value);
