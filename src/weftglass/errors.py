@@ -11,6 +11,18 @@ def shortened(value: object, *, quoted: bool = True) -> str:
     return text if len(text) <= MAX_VALUE_LENGTH else text[: MAX_VALUE_LENGTH - 1] + "…"
 
 
+def numbers_text(shape: tuple[int, ...]) -> str:
+    """
+    How many numbers an array of a shape holds, for sentences.
+
+    Examples
+    --------
+    >>> numbers_text((12, 3)), numbers_text(())
+    ('12 times 3 numbers', 'no numbers')
+    """
+    return f"{' times '.join(map(str, shape)) or 'no'} numbers"
+
+
 class WeftglassError(Exception):
     """Base of every error this package raises on purpose."""
 

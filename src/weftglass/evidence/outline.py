@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError, Unfit
+from weftglass.errors import InputError, Unfit, numbers_text
 from weftglass.evidence.reading import Record, need_list, need_range, need_text, refuse_unknown
 from weftglass.vessels.fields import number_of
 
@@ -191,7 +191,7 @@ def _as_sd(value: object, where: str, field: str) -> ArrayLike:
 def _checked_points(points: ArrayLike, where: str) -> FloatArray:
     rows = np.asarray(points, dtype=np.float64)
     if rows.ndim != 2 or rows.shape[1:] != (2,) or not 8 <= len(rows) <= MAX_POINTS:
-        wrong = f"points has {' times '.join(map(str, rows.shape)) or 'no'} numbers"
+        wrong = f"points has {numbers_text(rows.shape)}"
         raise Unfit(where, "points", wrong, f"8 to {MAX_POINTS} rows of height and half-width in mm")
     if not np.all(np.isfinite(rows)) or np.any(np.abs(rows) > 3000):
         raise Unfit(where, "points", "a point is not finite or over 3000 mm", "finite numbers of at most 3000 mm")

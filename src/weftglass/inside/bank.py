@@ -281,23 +281,27 @@ def slopes_at(table: FloatArray, step_mm: FloatArray, share: FloatArray, reach_m
         rise /= run
         return np.asarray(np.clip(rise, -SLOPE_CAP, SLOPE_CAP, out=rise))
 
-    place = np.clip(share, 0.0, 1.0) * steps
-    index = np.minimum(place.astype(np.int64), steps - 1)
+    index, between = _placed(share, steps)
     low, high = slope(index), slope(index + 1)
-    return np.asarray(low + (high - low) * (place - index))
+    return np.asarray(low + (high - low) * between)
 
 
 def looked_up(table: FloatArray, share: FloatArray) -> FloatArray:
     """Rows of a table (F, m) of equal steps read linearly at a share of the height (0 base, 1 lip); rest (F, n)."""
-    steps = table.shape[1] - 1
-    place = np.clip(share, 0.0, 1.0) * steps
-    index = np.minimum(place.astype(np.int64), steps - 1)
-    place -= index
+    index, between = _placed(share, table.shape[1] - 1)
     index += (np.arange(table.shape[0]) * table.shape[1])[:, None]
     values = np.ascontiguousarray(table).ravel()
     low = values.take(index)
     high: FloatArray = values[1:].take(index)
     high -= low
-    high *= place
+    high *= between
     high += low
     return high
+
+
+def _placed(share: FloatArray, steps: int) -> tuple[IntArray, FloatArray]:
+    """The step below a share of the height, and how far it lies on the way to the next one, 0 to 1."""
+    place = np.clip(share, 0.0, 1.0) * steps
+    index = np.minimum(place.astype(np.int64), steps - 1)
+    place -= index
+    return index, place

@@ -9,9 +9,10 @@ import cv2
 import numpy as np
 
 from weftglass.photos.appearance import Map
+from weftglass.photos.patches import filled, joined_to
 from weftglass.photos.rows import Rows, rows_of, straight_middle
 from weftglass.photos.snap import snapped
-from weftglass.photos.stage import Stage, filled, polygon_of
+from weftglass.photos.stage import Stage, polygon_of
 from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
 
 LEANING = 30.0
@@ -60,13 +61,10 @@ def between_sides(stage: Stage) -> Stage:
 def _likely_rows(stage: Stage) -> Rows | None:
     """Edges of the largest patch of likely pixels that the outline touches, thin threads cut."""
     likely = cv2.morphologyEx((stage.odds > 0.5).astype(np.uint8), cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
-    count, labels = cv2.connectedComponents(likely)
-    within = labels[filled(polygon_of(stage), stage.features.shape)]
-    sizes = np.bincount(within, minlength=count)
-    sizes[0] = 0
-    if sizes.max() < 0.3 * len(within):
+    within = filled(polygon_of(stage), stage.features.shape)
+    patch = joined_to(likely > 0, within)
+    if patch[within].sum() < 0.3 * within.sum():
         return None
-    patch = labels == int(np.argmax(sizes))
     y = np.flatnonzero(patch.any(axis=1))
     if len(y) < 20:
         return None

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import ArrayLike
 
+from weftglass.photos.odd_shape import LONG
 from weftglass.photos.scale import Scale
 
 STEPS = 41
@@ -17,8 +18,8 @@ NEAR_PX, NEAR_SHARE = 2.0, 0.01
 MOST_OF_IT = 0.7
 """A bar of more than this share of an outline's length makes up most of it."""
 
-LONG, FULL = 3.0, 0.9
-"""A strip is so many times as long as wide, and fills so much of the least rectangle round it."""
+FULL = 0.9
+"""A strip, however it lies, fills so much of the least rectangle round it."""
 
 INSIDE = (
     "The bar lies inside the outline that was found: the outline may be of the ruler and not of the piece. "

@@ -13,7 +13,8 @@ from weftglass.photos.axis_search import best_axis
 from weftglass.photos.backdrop import backdrop_of
 from weftglass.photos.beside import unlike_beside
 from weftglass.photos.ground import unlike_ground
-from weftglass.photos.stage import Stage, axis_and_half, barred, filled, polygon_of
+from weftglass.photos.patches import disc, filled
+from weftglass.photos.stage import Stage, axis_and_half, barred, polygon_of
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -50,7 +51,7 @@ def relearnt(stage: Stage, small: BoolArray) -> Stage:
         return stage
     mask = filled(polygon_of(stage), stage.features.shape)
     width = max(4, int(np.sqrt(mask.sum()) / 30))
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * width + 1, 2 * width + 1))
+    kernel = disc(width)
     piece = cv2.erode(mask.astype(np.uint8), kernel).astype(bool)
     ground = ~cv2.dilate(mask.astype(np.uint8), kernel).astype(bool)
     if piece.sum() < 50 or ground.sum() < 50:

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError, Unfit
+from weftglass.errors import InputError, Unfit, numbers_text
 from weftglass.photos.camera import FOCAL_REL_SD, focal_px
 from weftglass.photos.cut import SEEN, Unseen, cut_ends
 from weftglass.photos.decode import Pixels
@@ -213,7 +213,7 @@ def measure_outline(
 def _checked_polygon(polygon_px: ArrayLike, where: str) -> FloatArray:
     polygon = np.array(polygon_px, dtype=np.float64)
     if polygon.ndim != 2 or polygon.shape[1:] != (2,) or not 3 <= len(polygon) <= 100_000:
-        wrong = f"polygon has {' times '.join(map(str, polygon.shape)) or 'no'} numbers"
+        wrong = f"polygon has {numbers_text(polygon.shape)}"
         raise Unfit(where, "polygon", wrong, "3 to 100 000 points (x, y) in pixels")
     if not np.all(np.isfinite(polygon)) or np.any(np.abs(polygon) > 1e6):
         raise Unfit(where, "polygon", "a point is not finite or over a million", "finite numbers, in pixels")

@@ -19,11 +19,12 @@ from weftglass.photos.foot import stood
 from weftglass.photos.ground import unlike_ground
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
 from weftglass.photos.odd_shape import is_strip, steps_inward
+from weftglass.photos.patches import disc, filled
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of, straight_middle
 from weftglass.photos.set_upright import SetUpright
 from weftglass.photos.snap import snapped
-from weftglass.photos.stage import Reduced, Stage, axis_and_half, barred, carried, filled, polygon_of, reduced_to
+from weftglass.photos.stage import Reduced, Stage, axis_and_half, barred, carried, polygon_of, reduced_to
 from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
@@ -128,9 +129,9 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     -----
     A vessel and its covering are symmetric about a nearly upright axis; its shadow, the scale bar and the things behind
     it are not. So the best symmetric outline about the best axis is found first (exactly, see `symmetric`), colours are
-    learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no
-    sure outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by
-    height.
+    learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no sure
+    outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height. At
+    last a ruler, or what stands behind the lip and was taken for the top, is shut out and the piece sought without it.
     """
     inside = _inside(photo, box)
     found, inside = _beside_strips(_found, photo, inside)
@@ -337,7 +338,7 @@ def _colours_nearby(features: Features, polygon: FloatArray) -> Map:
     """Log odds by colour alone, the ground learnt close to the outline, where the shadow at the foot is."""
     mask = filled(polygon, features.shape).astype(np.uint8)
     size = int(np.sqrt(mask.sum()))
-    near, far = (cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * r + 1, 2 * r + 1)) for r in (4, max(12, size // 12)))
+    near, far = disc(4), disc(max(12, size // 12))
     piece = cv2.erode(mask, near).astype(bool)
     ground = cv2.dilate(mask, far).astype(bool) & ~cv2.dilate(mask, near).astype(bool)
     return log_odds(features, piece, ground, by_roughness=False)

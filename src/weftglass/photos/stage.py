@@ -115,10 +115,3 @@ def _without_foot(half: FloatArray) -> FloatArray:
         return half
     slack = 0.015 * float(np.max(half))
     return np.concatenate([half[:-low], np.minimum(half[-low:], np.minimum.accumulate(half[-low:]) + slack)])
-
-
-def filled(polygon: FloatArray, shape: tuple[int, int]) -> BoolArray:
-    """Pixels (h, w) within a polygon (n, 2) of x and y."""
-    mask = np.zeros(shape, dtype=np.uint8)
-    cv2.fillPoly(mask, [np.round(polygon * 16).astype(np.int32)], 1, shift=4)
-    return mask.astype(bool)

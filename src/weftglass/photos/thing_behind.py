@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from weftglass.photos.appearance import Map
 from weftglass.photos.decode import Pixels
+from weftglass.photos.patches import disc, filled, joined_to, largest
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import Rows, rows_of
 
@@ -43,13 +44,31 @@ LEAST_SIDE, LIP = 0.02, 0.06
 LEAST_STEP = 1.0
 """A border across which colours change by less is none."""
 
+FEWEST = 20
+"""A band of fewer pixels tells nothing."""
+
+THREAD = 0.01
+"""Parts of the piece thinner than twice so many heights are no top of it."""
+
 SOLID = 0.8
 """Share of the piece's own top that is unlike the thing."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Upper:
-    """The part of a picture that is looked at, its colours, and what lies within the outline."""
+    """
+    The part of a picture that is looked at.
+
+    Parameters
+    ----------
+    lab : array, shape (h, w, 3)
+    within : array, shape (h, w), bool
+        What lies within the outline.
+    rows : Rows
+        Of the outline.
+    tall, low : float
+        Height of the outline, and the row down to which is looked.
+    """
 
     lab: Map
     within: BoolArray
@@ -60,6 +79,33 @@ class _Upper:
     @property
     def top(self) -> float:
         return float(self.rows.y[0])
+
+    @property
+    def y(self) -> NDArray[np.intp]:
+        """Rows of the picture, (h, 1)."""
+        return np.arange(self.within.shape[0])[:, None]
+
+    @property
+    def middle(self) -> FloatArray:
+        """Column half-way between the outline's sides, (h, 1)."""
+        between = (self.rows.left + self.rows.right) / 2
+        return np.asarray(np.interp(self.y[:, 0], self.rows.y, between)[:, None], dtype=np.float64)
+
+    @property
+    def halves(self) -> tuple[BoolArray, BoolArray]:
+        """What lies left and right of the middle, (h, w) each."""
+        x = np.arange(self.within.shape[1])[None, :]
+        return x < self.middle, x > self.middle
+
+
+@dataclass(frozen=True, eq=False)
+class _Borders:
+    """The band within an outline along its top and down its sides, and what lies beyond its top."""
+
+    top: BoolArray
+    sides: tuple[BoolArray, BoolArray]
+    beyond: BoolArray
+    margin: int
 
 
 def thing_behind(polygon_px: FloatArray, pixels: Pixels) -> BoolArray | None:
@@ -101,68 +147,56 @@ def _upper(polygon: FloatArray, copy: Pixels) -> _Upper | None:
     low = min(float(rows.y[int(np.argmax(width > BODY * width.max()))]), float(rows.y[0]) + UPPER * tall)
     if low - rows.y[0] < LEAST_UPPER * tall:
         return None
-    within = np.zeros(copy.shape[:2], dtype=np.uint8)
-    cv2.fillPoly(within, [np.round(polygon).astype(np.int32)], 1)
     smooth = cv2.GaussianBlur(copy, (0, 0), 1.0).astype(np.float32) / 255.0
     lab = np.asarray(cv2.cvtColor(smooth, cv2.COLOR_RGB2LAB), dtype=np.float32)
     lab[:, :, 0] *= LIGHTNESS
-    return _Upper(lab, within.astype(bool), rows, tall, low)
+    return _Upper(lab, filled(polygon, lab.shape[:2]), rows, tall, low)
 
 
 def _thing(upper: _Upper) -> BoolArray | None:
     """The thing behind, in the reduced picture."""
-    margin, band = (max(2, round(share * upper.tall)) for share in (MARGIN, BAND))
-    within = upper.within.astype(np.uint8)
-    inner, deeper = cv2.erode(within, _disc(margin)) > 0, cv2.erode(within, _disc(margin + band)) > 0
-    outside = (cv2.dilate(within, _disc(margin + band)) > 0) & ~(cv2.dilate(within, _disc(margin)) > 0)
-    y, x = np.arange(within.shape[0])[:, None], np.arange(within.shape[1])[None, :]
-    middle = np.interp(y[:, 0], upper.rows.y, (upper.rows.left + upper.rows.right) / 2)[:, None]
-    top = inner & (y < upper.top + margin + band)
-    sides = [inner & ~deeper & ~top & (y < upper.top + NEAR_TOP * upper.tall) & (y < upper.low) & one
-             for one in (x < middle, x > middle)]  # fmt: skip
-    if min(one.sum() for one in (top, *sides)) < 20:
+    borders = _borders(upper)
+    if min(one.sum() for one in (borders.top, *borders.sides)) < FEWEST:
         return None
-    colour = np.median(upper.lab[top], axis=0)
-    spread = 1.48 * float(np.linalg.norm(np.median(np.abs(upper.lab[top] - colour), axis=0)))
+    colour = np.median(upper.lab[borders.top], axis=0)
+    spread = 1.48 * float(np.linalg.norm(np.median(np.abs(upper.lab[borders.top] - colour), axis=0)))
     if spread > CALM:
         return None
     apart = np.linalg.norm(upper.lab - colour, axis=2)
-    limit = max(LEAST_APART, SPREADS * spread)
-    thing = _joined(upper.within & (apart < limit) & (y < upper.low), top)
-    own = _largest(upper.within & (y < upper.low) & ~thing, max(2, round(0.01 * upper.tall)))
-    on_axis = own[y[:, 0], np.clip(np.round(middle[:, 0]).astype(int), 0, own.shape[1] - 1)]
+    like = apart < max(LEAST_APART, SPREADS * spread)
+    looked_at = upper.within & (upper.y < upper.low)
+    thing = joined_to(looked_at & like, borders.top)
+    own = largest(looked_at & ~thing, max(2, round(THREAD * upper.tall)))
+    on_axis = own[upper.y[:, 0], np.clip(np.round(upper.middle[:, 0]).astype(int), 0, own.shape[1] - 1)]
     if not on_axis.any():
         return None
     first = int(np.argmax(on_axis))
-    lip = (y >= first) & (y < first + LIP * upper.tall)
-    beyond = apart[outside & (y < upper.top)]
-    endless = upper.top < margin or not len(beyond) or float(np.median(beyond)) < LEAST_STEP
+    lip = (upper.y >= first) & (upper.y < first + LIP * upper.tall)
+    beyond = apart[borders.beyond]
+    endless = upper.top < borders.margin or not len(beyond) or float(np.median(beyond)) < LEAST_STEP
     drop = (ENDLESS_DROP if endless else LEAST_DROP) * upper.tall
-    if first - upper.top < drop or float((apart[own & lip] > limit).mean()) < SOLID:
+    if first - upper.top < drop or float(np.mean(~like[own & lip])) < SOLID:
         return None
+    alike = any(np.linalg.norm(np.median(upper.lab[side], axis=0) - colour) < ALIKE for side in borders.sides)
+    return thing if endless or (alike and _stands_beside(thing, first, upper)) else None
+
+
+def _borders(upper: _Upper) -> _Borders:
+    margin, band = (max(2, round(share * upper.tall)) for share in (MARGIN, BAND))
+    within = upper.within.astype(np.uint8)
+    inner, deeper = (cv2.erode(within, disc(by)) > 0 for by in (margin, margin + band))
+    near, far = (cv2.dilate(within, disc(by)) > 0 for by in (margin, margin + band))
+    top = inner & (upper.y < upper.top + margin + band)
+    low = min(upper.top + NEAR_TOP * upper.tall, upper.low)
+    beside = inner & ~deeper & ~top & (upper.y < low)
+    left, right = upper.halves
+    return _Borders(top, (beside & left, beside & right), far & ~near & (upper.y < upper.top), margin)
+
+
+def _stands_beside(thing: BoolArray, first: int, upper: _Upper) -> bool:
+    """Whether a thing is seen left or right of the lip, which begins in the first row."""
+    last = first + LIP * upper.tall
+    at_lip = thing & (upper.y < last)
     wide = LEAST_SIDE * float(np.max(upper.rows.right - upper.rows.left))
-    beside = [np.median((thing & lip & one).sum(axis=1)[first : max(first + 1, round(first + LIP * upper.tall))]) > wide
-              for one in (x < middle, x > middle)]  # fmt: skip
-    alike = any(np.linalg.norm(np.median(upper.lab[side], axis=0) - colour) < ALIKE for side in sides)
-    return thing if endless or (any(beside) and alike) else None
-
-
-def _joined(where: BoolArray, to: BoolArray) -> BoolArray:
-    """The patch that holds most of a region."""
-    count, labels = cv2.connectedComponents(where.astype(np.uint8))
-    sizes = np.bincount(labels[to & where], minlength=count)
-    sizes[0] = 0
-    return np.asarray((labels == int(np.argmax(sizes))) & (sizes.max() > 0))
-
-
-def _largest(where: BoolArray, thread: int) -> BoolArray:
-    """The largest patch, thin threads cut."""
-    opened = cv2.morphologyEx(where.astype(np.uint8), cv2.MORPH_OPEN, _disc(thread))
-    _, labels, known, _ = cv2.connectedComponentsWithStats(opened)
-    if len(known) < 2:
-        return np.zeros(where.shape, dtype=bool)
-    return np.asarray(labels == 1 + int(np.argmax(known[1:, cv2.CC_STAT_AREA])))
-
-
-def _disc(radius: int) -> NDArray[np.uint8]:
-    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius + 1, 2 * radius + 1)), dtype=np.uint8)
+    rows = slice(first, max(first + 1, round(last)))
+    return any(float(np.median((at_lip & half).sum(axis=1)[rows])) > wide for half in upper.halves)

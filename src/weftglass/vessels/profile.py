@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from weftglass.errors import InputError, Unfit
+from weftglass.errors import InputError, Unfit, numbers_text
 
 FloatArray = NDArray[np.float64]
 
@@ -121,7 +121,7 @@ def _checked(points: ArrayLike, where: str) -> FloatArray:
     except (TypeError, ValueError, OverflowError):
         raise InputError(where, "profile", points, rows_wanted) from None
     if rows.ndim != 2 or rows.shape[1] != 2 or not 2 <= len(rows) <= MOST_POINTS:
-        wrong = f"profile has {' times '.join(map(str, rows.shape)) or 'no'} numbers"
+        wrong = f"profile has {numbers_text(rows.shape)}"
         raise Unfit(where, "profile", wrong, rows_wanted)
     bad = np.flatnonzero(~np.isfinite(rows).all(axis=1))
     if bad.size:
