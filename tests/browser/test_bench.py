@@ -89,6 +89,30 @@ def test_handles_are_put_in_and_taken_out_by_keys_and_undone(bench: Page) -> Non
     expect(bench.locator(".edge-line")).to_have_attribute("d", changed)
 
 
+def test_moves_made_while_a_save_is_under_way_are_measured_together(bench: Page) -> None:
+    """Of four moves the first is saved at once and the last with one more save; undo still takes one back at a time."""
+    sent, drawn = [], []
+    bench.on("request", lambda asked: sent.append(asked) if asked.method == "POST" else None)
+    steps = "document.querySelector('[data-bench]').bench.steps.done.length"
+    with slow_saves(bench) as slow:
+        bench.locator(".handle").nth(3).focus()
+        with bench.expect_request(lambda asked: asked.method == "POST"):
+            bench.keyboard.press("Shift+ArrowRight")
+        for _ in range(3):
+            before = bench.evaluate(steps)
+            bench.keyboard.press("Shift+ArrowRight")
+            bench.wait_for_function(f"before => {steps} > before", arg=before)
+            drawn.append(outline(bench))
+        with bench.expect_request(lambda asked: asked.method == "POST"):
+            slow.answer()
+    saved(bench, "outline")
+    assert len(sent) == 2
+    assert outline(bench) == drawn[-1]
+    bench.keyboard.press("Control+z")
+    expect(bench.locator("#bench-status")).to_have_text("Undone. Saved: outline.")
+    assert outline(bench) == drawn[-2]
+
+
 def test_wheel_and_keys_zoom_about_what_is_looked_at(bench: Page) -> None:
     """The point under the pointer stays under it; 0 shows the whole again."""
     whole = bench.locator("#stage").get_attribute("viewBox")

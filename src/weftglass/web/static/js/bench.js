@@ -19,7 +19,7 @@ const endsOf = ({ x1, y1, x2, y2 }) => [x1, y1, x2, y2];
 
 class Bench {
   constructor(root, state) {
-    this.root = root; this.state = state; this.steps = new Steps(); this.queue = Promise.resolve(); this.waiting = 0;
+    this.root = root; this.state = state; this.steps = new Steps(); this.queue = Promise.resolve(); this.waiting = 0; this.unsent = null;
     this.status = root.querySelector("#bench-status");
     this.stage = new Stage(root.querySelector("#stage"), state.photo);
     this.stage.claim = (p, event) => this.claim(p, event);
@@ -239,18 +239,24 @@ class Bench {
 
   redo() { this.finish(); if (this.steps.canRedo) this.save(this.steps.redo().after, "Done again. "); }
 
-  /** Saves wait for one another, so that each carries the version the last one made. */
+  /**
+   * Saves wait for one another, so that each carries the version the last one made. One that still waits is overtaken by
+   * a later one of the same parts, so that a handle moved ten times in a second is measured twice.
+   */
   save(parts, prefix = "") {
     const words = Object.keys(parts).map((part) => SAVED_WORDS[part]).join(", ");
     Object.assign(this.state, parts);
     this.showDrawn();
-    this.waiting += 1;
     say(this.status, `${prefix}Saving the ${words} …`);
+    if (this.unsent?.words === words) { Object.assign(this.unsent, { parts, prefix }); return this.queue; }
+    const save = this.unsent = { words, parts, prefix };
+    this.waiting += 1;
     this.queue = this.queue.then(async () => {
+      if (this.unsent === save) this.unsent = null;
       try {
-        const state = await ask(this.root.dataset.state, { version: this.state.version, ...parts });
-        this.take(state, parts);
-        say(this.status, `${prefix}Saved: ${words}.`, "good");
+        const state = await ask(this.root.dataset.state, { version: this.state.version, ...save.parts });
+        this.take(state);
+        say(this.status, `${save.prefix}Saved: ${words}.`, "good");
         this.live.refresh();
       } catch (fault) {
         await this.failed(fault);
@@ -284,6 +290,7 @@ class Bench {
     this.status.classList.add("busy");
     say(this.status, "Finding the edge of the piece");
     this.waiting += 1;
+    this.unsent = null; // what is changed from now on comes after what is found
     this.queue = this.queue.then(async () => {
       try {
         const state = await ask(this.root.dataset.find, { version: this.state.version, box });

@@ -3,7 +3,7 @@
 const SVG = "http://www.w3.org/2000/svg";
 
 /** Keys pressed within so many milliseconds of each other are one move. */
-export const ONE_MOVE_MS = 250;
+export const ONE_MOVE_MS = 100;
 
 /** An SVG element with attributes. */
 export function draw(name, attributes = {}, parent = null) {
