@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -21,28 +22,46 @@ BINS = (20, 16, 16, 6)
 @dataclass(frozen=True, eq=False)
 class Features:
     """
-    Of a picture (h, w): colour `lab` (h, w, 3) in CIE L*a*b* units, the same smoothed (`soft`), roughness, edges.
+    Of a picture (h, w): colour `lab` (h, w, 3) in CIE L*a*b* units and its roughness.
 
-    Roughness (h, w) is the local standard deviation of lightness. `left` and `right` (h, w) are the strength (0 to 1)
-    of upright edges beyond which, on that side, the picture is calm; `level` of level ones.
+    Roughness (h, w) is the local standard deviation of lightness. All else is worked out when it is first asked for.
     """
 
     lab: Map
-    soft: Map
     rough: Map
-    left: Map
-    right: Map
-    level: Map
 
     @property
     def shape(self) -> tuple[int, int]:
         """Rows and columns."""
         return int(self.lab.shape[0]), int(self.lab.shape[1])
 
-    @property
+    @cached_property
+    def soft(self) -> Map:
+        """The colour smoothed (h, w, 3)."""
+        spread = max(1.5, max(self.shape) / 160)
+        return np.asarray(cv2.GaussianBlur(self.lab, (0, 0), spread), dtype=np.float32)
+
+    @cached_property
+    def borders(self) -> tuple[Map, Map]:
+        """Strength (0 to 1) of upright edges beyond which the picture is calm on the left, and on the right."""
+        return _border_strength(self.lab, self.rough)
+
+    @cached_property
+    def level(self) -> Map:
+        """Strength of level edges, 0 to 1."""
+        return _edge_strength(self.lab, self.rough)
+
+    @cached_property
     def edge(self) -> Map:
         """The strongest edge of any direction."""
-        return np.maximum(np.maximum(self.left, self.right), self.level)
+        return np.maximum(np.maximum(*self.borders), self.level)
+
+    @cached_property
+    def colour_bin(self) -> NDArray[np.intp]:
+        """Where each pixel's colour falls among the first three of `BINS`, counted as one number."""
+        light = np.clip(self.lab[:, :, 0] / 100.0 * BINS[0], 0, BINS[0] - 1).astype(np.intp)
+        a, b = (np.clip((self.lab[:, :, i] + 64.0) / 128.0 * BINS[i], 0, BINS[i] - 1).astype(np.intp) for i in (1, 2))
+        return np.asarray((light * BINS[1] + a) * BINS[2] + b)
 
 
 def features_of(pixels: Pixels) -> Features:
@@ -52,11 +71,7 @@ def features_of(pixels: Pixels) -> Features:
     light = lab[:, :, 0]
     window = (7, 7)
     mean, square = cv2.blur(light, window), cv2.blur(light * light, window)
-    rough = np.sqrt(np.maximum(square - mean * mean, 0.0)).astype(np.float32)
-    left, right = _border_strength(lab, rough)
-    level = _edge_strength(lab, rough)
-    soft = np.asarray(cv2.GaussianBlur(lab, (0, 0), max(1.5, max(light.shape) / 160)), dtype=np.float32)
-    return Features(lab, soft, rough, left, right, level)
+    return Features(lab, np.sqrt(np.maximum(square - mean * mean, 0.0)).astype(np.float32))
 
 
 def _layers(lab: Map, rough: Map) -> list[tuple[Map, float, float]]:
@@ -98,10 +113,8 @@ def _border_strength(lab: Map, rough: Map) -> tuple[Map, Map]:
     for channel, weight in ((0, 1.0), (1, 1.4), (2, 1.4)):
         fine = np.maximum(fine, weight * np.abs(cv2.Scharr(lab[:, :, channel], cv2.CV_32F, 1, 0)) / 32.0)
     fine = _saturating(fine, 1.2)
-    return (
-        np.asarray(0.4 * fine + 0.6 * _step(lab, rough, outward=-1), dtype=np.float32),
-        np.asarray(0.4 * fine + 0.6 * _step(lab, rough, outward=1), dtype=np.float32),
-    )
+    left, right = (np.asarray(0.4 * fine + 0.6 * step, dtype=np.float32) for step in _steps(lab, rough))
+    return left, right
 
 
 NEAR, FAR, TALL = 5, 11, 7
@@ -109,20 +122,23 @@ CALM = 3.0
 """A step of so many spreads of the outside is half an edge."""
 
 
-def _step(lab: Map, rough: Map, *, outward: int) -> Map:
-    total = np.zeros(lab.shape[:2], dtype=np.float32)
+def _steps(lab: Map, rough: Map) -> tuple[Map, Map]:
+    """Steps out of the piece to a calm left and to a calm right, 0 to 1."""
+    totals = [np.zeros(lab.shape[:2], dtype=np.float32) for _ in range(2)]
+    inner, outer = NEAR // 2 + 1, FAR // 2 + 1
     for layer, weight, least in _layers(lab, rough):
         near = cv2.blur(layer, (NEAR, TALL))
         far, square = cv2.blur(layer, (FAR, TALL)), cv2.blur(layer * layer, (FAR, TALL))
         spread = np.maximum(square - far * far, 0.0)
-        within = np.roll(near, outward * (NEAR // 2 + 1), axis=1)
-        beyond = np.roll(far, -outward * (FAR // 2 + 1), axis=1)
-        noise = np.roll(spread, -outward * (FAR // 2 + 1), axis=1)
-        total += weight * (within - beyond) ** 2 / (least**2 + noise)
-    strength = total / (total + CALM**2)
+        for total, outward in zip(totals, (-1, 1), strict=True):
+            within = np.roll(near, outward * inner, axis=1)
+            beyond, noise = (np.roll(one, -outward * outer, axis=1) for one in (far, spread))
+            total += weight * (within - beyond) ** 2 / (least**2 + noise)
     rim = FAR + 1
-    strength[:, :rim], strength[:, -rim:] = 0.0, 0.0
-    return np.asarray(strength, dtype=np.float32)
+    for total in totals:
+        total /= total + CALM**2
+        total[:, :rim], total[:, -rim:] = 0.0, 0.0
+    return totals[0], totals[1]
 
 
 def sharp_edges(features: Features) -> Map:
@@ -231,12 +247,10 @@ def log_odds(
 
 
 def bin_of(features: Features, by_roughness: bool) -> NDArray[np.intp]:
-    light = np.clip(features.lab[:, :, 0] / 100.0 * BINS[0], 0, BINS[0] - 1).astype(np.intp)
-    a, b = (np.clip((features.lab[:, :, i] + 64.0) / 128.0 * BINS[i], 0, BINS[i] - 1).astype(np.intp) for i in (1, 2))
-    rough = np.clip(np.log2(features.rough + 1.0) / 4.0 * BINS[3], 0, BINS[3] - 1).astype(np.intp)
     if not by_roughness:
-        rough = np.full_like(rough, BINS[3] // 2)
-    return np.asarray(((light * BINS[1] + a) * BINS[2] + b) * BINS[3] + rough)
+        return np.asarray(features.colour_bin * BINS[3] + BINS[3] // 2)
+    rough = np.clip(np.log2(features.rough + 1.0) / 4.0 * BINS[3], 0, BINS[3] - 1).astype(np.intp)
+    return np.asarray(features.colour_bin * BINS[3] + rough)
 
 
 def _spread_bins(count: Map, axis: int) -> Map:

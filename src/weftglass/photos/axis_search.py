@@ -13,7 +13,7 @@ from weftglass.photos.patches import filled, joined_to
 from weftglass.photos.rows import Rows, rows_of, straight_middle
 from weftglass.photos.snap import snapped
 from weftglass.photos.stage import Stage, polygon_of
-from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
+from weftglass.photos.symmetric import best_outline, row_costs
 
 LEANING = 30.0
 """A leaning axis must gain more, a twentieth at 2.3 degrees: people hold cameras level (common practice, no source)."""
@@ -76,18 +76,16 @@ def _likely_rows(stage: Stage) -> Rows | None:
 def best_about(stage: Stage, axes: Sequence[tuple[float, float]]) -> Stage:
     """Best outline about any of the axes (x at the middle row, lean in pixels a row); the first of equals."""
     known = stage.features
-    layers = (stage.odds, known.left, known.right, known.level, known.soft)
+    layers = np.dstack([stage.odds, *known.borders, known.level])
     axes = [(float(np.clip(x, 3.0, known.shape[1] - 4.0)), lean) for x, lean in axes]
     most = LEARNT if stage.learnt else GUESSED
     costs = []
     for x, lean in axes:
-        odds, left, right, level, soft = (_sheared(layer, x, lean) for layer in layers)
-        known_of = (odds, left, right, level, soft, round(x))
+        odds, left, right, level = np.moveaxis(_sheared(layers, x, lean), 2, 0)
+        known_of = (odds, left, right, level, _sheared(known.soft, x, lean), round(x))
         costs.append(row_costs(*known_of, most=most, sidelit=stage.sidelit, opaque=stage.opaque))
-    tried = best_outlines(costs)
-    k = max(range(len(tried)), key=lambda i: tried[i].gain * (1.0 - LEANING * axes[i][1] ** 2))
-    outline = SymmetricOutline(axes[k][0], tried[k].half_width, tried[k].gain)
-    return replace(stage, lean=axes[k][1], outline=outline)
+    k, outline = best_outline(costs, [1.0 - LEANING * lean**2 for _, lean in axes])
+    return replace(stage, lean=axes[k][1], outline=replace(outline, axis_x=axes[k][0]))
 
 
 def _sheared(layer: Map, axis_x: float, lean: float) -> Map:

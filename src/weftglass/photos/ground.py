@@ -73,13 +73,15 @@ def unlike_ground(
 
 def _strip(layer: Map, first: NDArray[np.intp], last: NDArray[np.intp]) -> tuple[Map, Map]:
     """Mean and spread of a layer between two columns of each row, smoothed down the rows."""
-    rows = np.arange(len(first))
-    count = np.maximum(last - first, 1)
-    sums = []
-    for values in (layer, layer * layer):
-        run = np.concatenate([np.zeros((len(first), 1)), np.cumsum(values, axis=1, dtype=np.float64)], axis=1)
-        sums.append(_down(((run[rows, last] - run[rows, first]) / count).astype(np.float32)))
-    mean, square = sums
+    count = last - first
+    along = np.arange(max(1, int(count.max())))
+    within = along < count[:, None]
+    columns = np.minimum(first[:, None] + along, layer.shape[1] - 1)
+    values = np.where(within, np.take_along_axis(layer, columns, axis=1), np.float32(0.0))
+    mean, square = (
+        _down((taken.sum(axis=1, dtype=np.float64) / np.maximum(count, 1)).astype(np.float32))
+        for taken in (values, values * values)
+    )
     return mean, np.sqrt(np.maximum(square - mean * mean, 0.0))
 
 

@@ -25,7 +25,7 @@ from weftglass.photos.rows import rows_of, straight_middle
 from weftglass.photos.set_upright import SetUpright
 from weftglass.photos.snap import snapped
 from weftglass.photos.stage import Reduced, Stage, axis_and_half, barred, carried, polygon_of, reduced_to
-from weftglass.photos.symmetric import SymmetricOutline, best_outlines, row_costs
+from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
 
@@ -279,13 +279,12 @@ def _coarse(reduced: Callable[[int], Reduced], sidelit: float) -> Stage:
     columns = np.flatnonzero(small.any(axis=0))
     span = int(columns[-1] - columns[0])
     places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
+    left, right = features.borders
     costs = [
-        row_costs(
-            odds, features.left, features.right, features.level, features.soft, int(x), most=GUESSED, sidelit=sidelit
-        )
+        row_costs(odds, left, right, features.level, features.soft, int(x), most=GUESSED, sidelit=sidelit)
         for x in places
     ]
-    start = max(best_outlines(costs), key=lambda outline: outline.gain)
+    _, start = best_outline(costs)
     stage = upright_or_leaning(Stage(features, odds, odds, factor, 0.0, start, sidelit))
     features, small, finer = reduced(COARSE_SIDE_PX)
     stage = carried(stage, features, barred(unlike_the_border(features, small), small), finer)

@@ -66,25 +66,23 @@ def _closed_path(cost: FloatArray) -> NDArray[np.intp]:
     """Cheapest way round, one offset a point, neighbours at most one apart; the loop is walked one and a half times."""
     n, m = cost.shape
     order = np.arange(n + n // 2) % n
-    total = cost[0].copy()
-    came = np.zeros((len(order), m), dtype=np.int8)
-    for k, i in enumerate(order[1:], start=1):
-        options = np.stack(
-            [
-                np.concatenate([[np.inf], total[:-1] + BEND]),
-                total,
-                np.concatenate([total[1:] + BEND, [np.inf]]),
-            ]
-        )
-        pick = np.argmin(options, axis=0)
-        came[k] = pick - 1
-        total = options[pick, np.arange(m)] + cost[i]
-    state = int(np.argmin(total))
+    total = np.full((len(order), m + 2), np.inf)  # with a column beyond either end that is never taken
+    total[0, 1:-1] = cost[0]
+    step = np.empty(m)
+    for before, now, i in zip(total[:-1], total[1:, 1:-1], order[1:], strict=True):
+        np.minimum(before[:-2], before[2:], out=step)
+        step += BEND
+        np.minimum(step, before[1:-1], out=step)
+        np.add(step, cost[i], out=now)
+    state = int(np.argmin(total[-1, 1:-1]))
     path = np.zeros(n, dtype=np.intp)
+    known = total.tolist()
     for k in range(len(order) - 1, n // 4, -1):
-        if k < n + n // 4:
+        if k <= n + n // 4:
             path[order[k]] = state
-        state += int(came[k, state])
+        left, here, right = known[k - 1][state : state + 3]
+        options = (left + BEND, here, right + BEND)
+        state += options.index(min(options)) - 1
     return path
 
 

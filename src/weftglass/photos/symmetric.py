@@ -60,13 +60,14 @@ class SymmetricOutline:
 
 def folded(picture: Map, axis_x: int, reach: int) -> tuple[Map, Map]:
     """Left and right half of a picture (h, w) as (h, reach), both counted outward from the axis; zero beyond."""
-    height, width = picture.shape
-    left = np.zeros((height, reach), dtype=np.float32)
-    right = np.zeros((height, reach), dtype=np.float32)
-    n_left, n_right = min(reach, axis_x + 1), min(reach, width - axis_x)
-    left[:, :n_left] = picture[:, axis_x - n_left + 1 : axis_x + 1][:, ::-1]
-    right[:, :n_right] = picture[:, axis_x : axis_x + n_right]
-    return left, right
+    return _half(picture[:, axis_x::-1], reach), _half(picture[:, axis_x:], reach)
+
+
+def _half(outward: Map, reach: int) -> Map:
+    half = np.empty((len(outward), reach), dtype=np.float32)
+    known = min(reach, outward.shape[1])
+    half[:, :known], half[:, known:] = outward[:, :known], 0.0
+    return half
 
 
 def unlike_mirror(colour: Map, axis_x: int, reach: int, sidelit: float = 0.0) -> Map:
@@ -148,8 +149,7 @@ def row_costs(
     least = CLEAR_LIMIT if opaque is None else (CLEAR_LIMIT + (OPAQUE_LIMIT - CLEAR_LIMIT) * opaque)[:, None]
     pair = np.clip(pair, least, most) - unlike_mirror(colour, axis_x, reach, sidelit)
     pair = np.where(np.minimum(odds_left, odds_right) < SHUT, np.float32(SHUT), pair)
-    edge_left, edge_right = folded(left, axis_x, reach)[0], folded(right, axis_x, reach)[1]
-    edge = np.sqrt(edge_left * edge_right)
+    edge = np.sqrt(_half(left[:, axis_x::-1], reach) * _half(right[:, axis_x:], reach))
     pair = pair + TWIN_EDGES * np.maximum(edge - MISSING_EDGE, 0.0)
     level_left, level_right = folded(level, axis_x, reach)
     price = LEVEL_WEIGHT * (LEVEL_FLOOR + (1 - LEVEL_FLOOR) * (1 - np.sqrt(level_left * level_right)))
@@ -159,20 +159,28 @@ def row_costs(
     return RowCosts(axis_x, row.astype(np.float32), np.cumsum(price, axis=1).astype(np.float32))
 
 
-def best_outlines(costs: Sequence[RowCosts]) -> list[SymmetricOutline]:
+def best_outline(costs: Sequence[RowCosts], worth: Sequence[float] | None = None) -> tuple[int, SymmetricOutline]:
     """
-    Best symmetric outline about each of several axes on pictures of one height.
+    Best symmetric outline about any of several axes on pictures of one height.
+
+    Parameters
+    ----------
+    costs : sequence of RowCosts
+    worth : sequence of float, optional
+        What a gain about each axis is worth. Default: 1.
 
     Returns
     -------
-    list of SymmetricOutline
-        For each the maximum over all of: pairs of pixels inside, edges at both sides of each row, less what it costs to
-        run level, which is little where there is a level edge. Begun once and ended once.
+    tuple of int and SymmetricOutline
+        Which of the axes, the first of equals, and the outline: the maximum over all of pairs of pixels inside, edges
+        at both sides of each row, less what it costs to run level, which is little where there is a level edge. Begun
+        once and ended once.
 
     Notes
     -----
     The change of half-width from row to row costs the sum, along the way, of a price for each pixel, so the best
-    predecessor is found by running minima in both directions: time and memory grow with h * w.
+    predecessor is found by running minima in both directions: time and memory grow with h * w. Which predecessor it was
+    is asked again on the way back, about the best axis alone.
     """
     reach = max(one.row.shape[1] for one in costs)
     height = costs[0].row.shape[0]
@@ -182,52 +190,49 @@ def best_outlines(costs: Sequence[RowCosts]) -> list[SymmetricOutline]:
         width = one.row.shape[1]
         row[:, k, :width], way[:, k, :width] = one.row, one.way
         way[:, k, width:] = one.way[:, -1:]
-    halves, gains = _traced(row, way)
-    return [
-        SymmetricOutline(float(one.axis_x), half, float(gain))
-        for one, half, gain in zip(costs, halves, gains, strict=True)
-    ]
+    total = _totals(row, way)
+    ended = np.empty((height, len(costs)), dtype=np.float32)
+    ended[:-1] = (total[:-1] + way[1:]).min(axis=2)
+    ended[-1] = (total[-1] + AT_FRAME * way[-1]).min(axis=1)
+    gains = -np.minimum(ended.min(axis=0), 0.0).astype(np.float64)
+    k = int(np.argmax(gains if worth is None else gains * np.asarray(worth)))
+    half = np.zeros(height, dtype=np.int32)
+    if gains[k] > 0.0:
+        last = int(np.argmin(ended[:, k]))
+        end = total[last, k] + (way[last + 1, k] if last + 1 < height else AT_FRAME * way[-1, k])
+        _walked_back(total[:, k], way[:, k], last, int(np.argmin(end)), half)
+    return k, SymmetricOutline(float(costs[k].axis_x), half, float(gains[k]))
 
 
-def _traced(row: Map, way: Map) -> tuple[IntArray, NDArray[np.float64]]:
-    """Half-widths (k, h) and gains (k,) from costs (h, k, reach); -1 in `came_from` is the beginning of a piece."""
-    height, many, reach = row.shape
-    each = np.arange(many)
-    came_from = np.full((height, many, reach), -1, dtype=np.int16)
-    total = AT_FRAME * way[0] + row[0]
-    best = np.zeros(many)
-    end_row, end_state = np.full(many, -1), np.zeros(many, dtype=np.intp)
-    for y in range(1, height):
-        g = way[y]
-        end = total + g
-        state = np.argmin(end, axis=1)
-        better = end[each, state] < best
-        best = np.where(better, end[each, state], best)
-        end_row, end_state = np.where(better, y - 1, end_row), np.where(better, state, end_state)
-        from_less, less_at = _running_min(total - g)
-        back, back_at = _running_min((total + g)[:, ::-1])
-        grow, shrink = from_less + g, back[:, ::-1] - g
-        options = np.minimum(grow, shrink)
-        step = np.where(grow <= shrink, less_at, reach - 1 - back_at[:, ::-1])
-        came_from[y] = np.where(options <= g, step, -1)
-        total = np.minimum(options, g) + row[y]
-    end = total + AT_FRAME * way[-1]
-    state = np.argmin(end, axis=1)
-    better = end[each, state] < best
-    best = np.where(better, end[each, state], best)
-    end_row, end_state = np.where(better, height - 1, end_row), np.where(better, state, end_state)
-    halves = np.zeros((many, height), dtype=np.int32)
-    for k in range(many):
-        y, state = int(end_row[k]), int(end_state[k])
-        while y >= 0 and state >= 0:
-            halves[k, y] = state
-            y, state = y - 1, int(came_from[y, k, state])
-    return halves, -best
+def _totals(row: Map, way: Map) -> Map:
+    """Least cost (h, k, reach) of an outline down to each row that has each half-width there."""
+    total = np.empty_like(row)
+    np.add(AT_FRAME * way[0], row[0], out=total[0])
+    grow, shrink = np.empty_like(row[0]), np.empty_like(row[0])
+    backward = shrink[:, ::-1]
+    for before, now, cost, g in zip(total[:-1], total[1:], row[1:], way[1:], strict=True):
+        np.subtract(before, g, out=grow)
+        np.minimum.accumulate(grow, axis=1, out=grow)
+        np.add(grow, g, out=grow)
+        np.add(before, g, out=shrink)
+        np.minimum.accumulate(backward, axis=1, out=backward)
+        np.subtract(shrink, g, out=shrink)
+        np.minimum(grow, shrink, out=now)
+        np.minimum(now, g, out=now)  # or the piece begins here
+        np.add(now, cost, out=now)
+    return total
 
 
-def _running_min(values: Map) -> tuple[Map, NDArray[np.intp]]:
-    """Running minimum along the rows of (k, reach), and where each was first met."""
-    low = np.minimum.accumulate(values, axis=1)
-    new = np.ones(values.shape, dtype=bool)
-    new[:, 1:] = low[:, 1:] < low[:, :-1]
-    return low, np.maximum.accumulate(np.where(new, np.arange(values.shape[1]), 0), axis=1)
+def _walked_back(total: Map, way: Map, y: int, state: int, half: IntArray) -> None:
+    """Half-widths of the outline (h,) about one axis that ends at a row with a half-width, written into `half`."""
+    half[y] = state
+    while y > 0:
+        g, before = way[y], total[y - 1]
+        less, more = (before - g)[: state + 1], (before + g)[::-1][: len(g) - state]
+        less_at, more_at = int(np.argmin(less)), int(np.argmin(more))
+        grow, shrink = less[less_at] + g[state], more[more_at] - g[state]
+        if min(grow, shrink) > g[state]:
+            return
+        state = less_at if grow <= shrink else len(g) - 1 - more_at
+        y -= 1
+        half[y] = state
