@@ -24,7 +24,16 @@ from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of, straight_middle
 from weftglass.photos.set_upright import SetUpright
 from weftglass.photos.snap import snapped
-from weftglass.photos.stage import Reduced, Stage, axis_and_half, barred, carried, polygon_of, reduced_to
+from weftglass.photos.stage import (
+    Reduced,
+    Stage,
+    axis_and_half,
+    barred,
+    carried,
+    polygon_of,
+    reduced_to,
+    same_outline,
+)
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
@@ -189,11 +198,16 @@ def _beside_strips(
 
 
 def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
-    """The surest outline, light from one side allowed for as far as it must be."""
+    """The surest outline, light from one side allowed for as far as it must be and as long as that changes anything."""
     reduced = cache(partial(reduced_to, photo.pixels, inside))
-    tried = []
+    tried: list[Silhouette] = []
+    before: Stage | None = None
     for sidelit in SIDELIT:
-        tried.append(_found_in_light(photo, reduced, sidelit))
+        coarse = _coarse(reduced, sidelit)
+        if before is not None and same_outline(coarse, before):
+            break
+        before = coarse
+        tried.append(_refined(photo, reduced, coarse))
         if tried[-1].confidence >= SURE_ENOUGH:
             break
     return max(tried, key=lambda one: one.confidence)
@@ -249,8 +263,7 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
     return turned_by(best)[1], float(best)
 
 
-def _found_in_light(photo: Photograph, reduced: Callable[[int], Reduced], sidelit: float) -> Silhouette:
-    coarse = _coarse(reduced, sidelit)
+def _refined(photo: Photograph, reduced: Callable[[int], Reduced], coarse: Stage) -> Silhouette:
     first, last = coarse.outline.rows
     if last - first < 0.08 * coarse.features.shape[0] or coarse.outline.gain <= 0:
         return _nothing(photo, NOTHING_FOUND)

@@ -86,6 +86,12 @@ def carried(stage: Stage, features: Features, odds: Map, factor: float) -> Stage
     return Stage(features, odds, odds, factor, stage.lean, outline, stage.sidelit)
 
 
+def same_outline(one: Stage, other: Stage) -> bool:
+    """Whether two stages of one picture have the same outline about the same axis."""
+    axes = [(each.outline.axis_x, each.lean) for each in (one, other)]
+    return axes[0] == axes[1] and np.array_equal(one.outline.half_width, other.outline.half_width)
+
+
 def axis_and_half(stage: Stage) -> tuple[FloatArray, FloatArray]:
     """Column of the axis and the piece's half-width in every row; beyond the piece its end rows', (h,) each."""
     first, last = stage.outline.rows
