@@ -50,7 +50,7 @@ def silhouette_of_staged() -> Silhouette:
     return trace_outline(read_photograph(staged().jpeg, "a.jpg"))
 
 
-@pytest.mark.parametrize("command", ["outline", "rollout"])
+@pytest.mark.parametrize("command", ["outline", "rollout", "behind"])
 def test_a_bar_inside_the_outline_that_was_found_asks_to_look(
     command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -61,9 +61,12 @@ def test_a_bar_inside_the_outline_that_was_found_asks_to_look(
     x1, y1, x2, y2 = picture.ruler
     middle = (picture.top_y + picture.base_y) / 2
     half = math.hypot(x2 - x1, y2 - y1) / 2
+    command_words = [command, str(photo), "--json"]
+    if command == "behind":
+        command_words += ["--heights", "40,80", "--out", str(tmp_path / "letters.png")]
     told = []
     for bar in ((x1, y1, x2, y2), (picture.middle_x, middle - half, picture.middle_x, middle + half)):
-        assert run([command, str(photo), "--scale-bar", ",".join(map(str, [*bar, 100])), "--json"]) == 0
+        assert run([*command_words, "--scale-bar", ",".join(map(str, [*bar, 100]))]) == 0
         told.append("The bar lies inside the outline that was found" in capsys.readouterr().err)
     assert told == [False, True]
 

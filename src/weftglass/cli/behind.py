@@ -106,6 +106,7 @@ def behind(
             write_whole(out, kept.picture.read_bytes())
             write_whole(beside, kept.clearer.read_bytes())
         one, every, told = kept.share_one, kept.share_all, list(kept.photographs)
+        doubts: tuple[str, ...] = ()
     else:
         if not photos:
             raise InputError("behind", "PHOTOS", None, "photograph files, or --collection with --piece")
@@ -120,10 +121,11 @@ def behind(
         )  # fmt: skip
         write_whole(out, png_bytes(together.picture))
         write_whole(beside, png_bytes(together.clearer))
-        one, every = together.share_one, together.share_all
+        one, every, doubts = together.share_one, together.share_all, together.warnings
         told = [f"turned {a.turn_deg:.1f} degrees" + ("" if a.used else "; left out") for a in together.placed]
+    warn(doubts)
     if as_json:
-        print_json({"share_one": round(one, 4), "share_all": round(every, 4), "photographs": told})
+        print_json({"share_one": round(one, 4), "share_all": round(every, 4), "photographs": told, "warnings": doubts})
         return
     warn(tuple(told))
     click.echo(f"The best photograph shows {100 * one:.0f} % of the glass there, all together {100 * every:.0f} %.")

@@ -6,7 +6,7 @@ import hashlib
 import json
 import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 import cv2
@@ -21,6 +21,7 @@ from weftglass.desk.photographs import ViewOnPhoto, pixels_of, views_of
 from weftglass.desk.rolling import MeasuredFacts
 from weftglass.errors import InputError
 from weftglass.photos import Photograph, Standing, TurnedView, outline_from_photograph
+from weftglass.photos.bar_within import OF_RULER
 from weftglass.photos.behind import MOST_VIEWS, BehindOpenwork, behind_openwork
 from weftglass.records import Piece, View, turn_deg
 from weftglass.vessels import Section
@@ -174,25 +175,19 @@ def put_photographs_together(
         raise InputError(where, "face", face, "one of: " + ", ".join(FACES))
     if len(turns_deg) != len(photos):
         raise InputError(where, "turns", len(turns_deg), f"one number for each of the {len(photos)} photographs")
-    views, profiles = [], []
+    views, profiles, of_ruler = [], [], dict[str, None]()
     for k, (photo, turn) in enumerate(zip(photos, turns_deg, strict=True)):
         found = outline_from_photograph(photo, scale_bar=scale_bar, height_mm=height_mm, where=f"photograph {k + 1}")
+        of_ruler |= dict.fromkeys(one for one in found.measured.warnings if one in OF_RULER)
         facts = MeasuredFacts.of(found.measured)
         profiles.append(OwnProfile(facts.points, facts.scale_sd))
         views.append(TurnedView(photo.pixels, _stands(facts, (photo.width_px, photo.height_px)), float(turn)))
     first = min(range(len(views)), key=lambda k: abs((views[k].turn_deg - FACES[face] + 180) % 360 - 180))
     order = [first, *(k for k in range(len(views)) if k != first)]
     high = min(heights_mm[1], float(profiles[first].points[-1, 0]))
-    return _together(
-        [views[k] for k in order],
-        profiles[first],
-        [()] * len(views),
-        face,
-        (heights_mm[0], high),
-        cover_mm,
-        glass,
-        where,
-    )
+    ordered, heights = [views[k] for k in order], (heights_mm[0], high)
+    together = _together(ordered, profiles[first], [()] * len(views), face, heights, cover_mm, glass, where)
+    return replace(together, warnings=tuple(of_ruler))
 
 
 def _together(

@@ -72,6 +72,7 @@ class BehindOpenwork:
         Share of the face that the best single photograph shows, and that all together do.
     placed : tuple of Placed
         One for each photograph, in order.
+    warnings : tuple of str
     """
 
     picture: NDArray[np.uint8]
@@ -82,6 +83,7 @@ class BehindOpenwork:
     share_one: float
     share_all: float
     placed: tuple[Placed, ...]
+    warnings: tuple[str, ...] = ()
 
 
 def behind_openwork(
