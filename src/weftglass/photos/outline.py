@@ -13,11 +13,12 @@ from numpy.typing import NDArray
 from weftglass.errors import InputError
 from weftglass.photos.appearance import Features, Map, features_of, log_odds, sharp_edges, unlike_the_border
 from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between_sides, upright_or_leaning
-from weftglass.photos.backdrop import backdrop_of
+from weftglass.photos.backdrop import Backdrop, backdrop_of
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.foot import stood
 from weftglass.photos.ground import unlike_ground
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
+from weftglass.photos.ledge import without_false_bulges
 from weftglass.photos.odd_shape import is_strip, steps_inward
 from weftglass.photos.patches import disc, filled
 from weftglass.photos.reduce import working_copy
@@ -326,14 +327,22 @@ def _fine(pixels: Pixels, reduced: Reduced, coarse: Stage) -> tuple[FloatArray, 
     reach = max(4, round(2.5 * ratio) + 3)
     moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
     sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * edge, dtype=np.float32)
-    for reach_now in (reach, max(3, reach // 2)):
-        near = _colours_nearby(features, moved)
-        near = np.asarray(
-            0.5 * backdrop.kept(near) + backdrop.told_by(_ground_nearby(features, moved)), dtype=np.float32
-        )
+    near_by = max(3, reach // 2)
+    for reach_now in (reach, near_by):
+        near = _told_nearby(features, moved, backdrop)
         moved = snapped(moved, barred(near, small), sharp, reach_px=reach_now, mirrored=0.7)
+    cut = without_false_bulges(moved, features.lab)
+    if cut is not None:
+        near = _told_nearby(features, cut, backdrop)
+        moved = snapped(cut, barred(near, small), sharp, reach_px=near_by, mirrored=0.7)
     moved = stood(moved, working_copy(pixels, FINE_SIDE_PX)[0])
     return (moved + 0.5) / factor - 0.5, learnt.odds
+
+
+def _told_nearby(features: Features, polygon: FloatArray, backdrop: Backdrop) -> Map:
+    """Log odds by the colours and the ground close to the outline, and by what stands behind its neck."""
+    near, ground = _colours_nearby(features, polygon), _ground_nearby(features, polygon)
+    return np.asarray(0.5 * backdrop.kept(near) + backdrop.told_by(ground), dtype=np.float32)
 
 
 def _ground_nearby(features: Features, polygon: FloatArray) -> Map:
