@@ -67,6 +67,28 @@ def test_keys_move_a_handle_by_one_or_ten(bench: Page) -> None:
     expect(bench.locator(".handle").nth(1)).to_be_focused()
 
 
+def test_a_handle_in_hand_stays_the_same_handle_when_its_move_is_saved(bench: Page) -> None:
+    """Moved in line with its neighbours it is hardly a corner any more; the next key still moves it and no other."""
+    dots = bench.locator(".handle")
+    count = dots.count()
+    for which in (3, 5):
+        dots.nth(which).focus()
+        x, y = place_of(bench, which)
+        for times in (1, 2):
+            bench.keyboard.press("Shift+ArrowRight" if which < count // 2 else "Shift+ArrowLeft")
+            saved(bench, "outline")
+            expect(dots.nth(which)).to_be_focused()
+            assert place_of(bench, which)[1] == y
+            assert abs(place_of(bench, which)[0] - x) == pytest.approx(times * step_of(bench), rel=0.01)
+    assert dots.count() == count
+
+
+def step_of(page: Page) -> float:
+    """How far one press with shift moves, in photograph pixels."""
+    grain = page.evaluate("document.querySelector('[data-bench]').bench.stage.grain")
+    return 10.0 * max(1.0, float(grain))
+
+
 def test_handles_are_put_in_and_taken_out_by_keys_and_undone(bench: Page) -> None:
     """Delete takes the focused one away, undo brings the old outline back, redo does it again."""
     count, before = bench.locator(".handle").count(), outline(bench)

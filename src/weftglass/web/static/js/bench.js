@@ -257,7 +257,7 @@ class Bench {
         const state = await ask(this.root.dataset.state, { version: this.state.version, ...save.parts });
         this.take(state);
         say(this.status, `${save.prefix}Saved: ${words}.`, "good");
-        this.live.refresh();
+        if (this.waiting <= 1) this.live.refresh();
       } catch (fault) {
         await this.failed(fault);
       } finally {

@@ -4,6 +4,9 @@ import { dragged, handleCorners, nearestSide, withHandle, withoutHandle } from "
 import { draw, ONE_MOVE_MS } from "./stage.js";
 
 const REACH = 22; // screen pixels: half of a comfortable touch target
+const ROUNDED = 0.02; // photograph pixels: as a saved line comes back
+
+const same = (one, other) => one?.length === other?.length && (one ?? []).every(([x, y], k) => Math.abs(x - other[k][0]) < ROUNDED && Math.abs(y - other[k][1]) < ROUNDED);
 
 export class Edge {
   /** @param stage Stage, @param changed called with the new polygon when a change is finished */
@@ -16,11 +19,11 @@ export class Edge {
     stage.addEventListener("view", () => this.place());
   }
 
-  /** What is saved, unless a change that is not saved yet is in hand. */
+  /** What is saved, unless a change that is not saved yet is in hand. A line that stands as it is keeps its handles. */
   show(polygon) {
     if (this.inHand && this.polygon) return;
+    if (!same(polygon, this.polygon)) this.handles = polygon ? handleCorners(polygon, this.most) : [];
     this.polygon = polygon;
-    this.handles = polygon ? handleCorners(polygon, this.most) : [];
     this.redraw();
   }
 
