@@ -286,7 +286,7 @@ class Bench {
   find(box) {
     const before = { polygon: this.state.polygon };
     const tool = this.tool;
-    this.root.classList.add("finding");
+    this.root.classList.add("seeking");
     this.status.classList.add("busy");
     say(this.status, "Finding the edge of the piece");
     this.waiting += 1;
@@ -304,7 +304,7 @@ class Bench {
         await this.failed(fault);
       } finally {
         this.waiting -= 1;
-        this.root.classList.remove("finding");
+        this.root.classList.remove("seeking");
         this.status.classList.remove("busy");
       }
     });

@@ -60,6 +60,13 @@ function arrows(grid) {
   });
 }
 
+/** On a phone the parts stand in one line: the one that is open is moved into sight. */
+function intoSight(link) {
+  const line = link.parentElement;
+  line.scrollLeft = link.offsetLeft - line.offsetLeft - (line.clientWidth - link.offsetWidth) / 2;
+}
+
+document.querySelectorAll("nav > [aria-current]").forEach(intoSight);
 document.querySelectorAll("[data-arrows]").forEach(arrows);
 document.querySelectorAll("form[data-drop-photographs]").forEach(dropPhotographs);
 document.querySelectorAll("form[data-at-once]").forEach(applyAtOnce);
