@@ -8,6 +8,7 @@ import pytest
 from tests.photos.projector import BOTTLE, Shot
 from weftglass.photos import Photograph, trace_outline
 from weftglass.photos.odd_shape import is_strip, steps_inward
+from weftglass.photos.outline import Silhouette, _by_edges_or_not
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, 10.0])
@@ -64,3 +65,31 @@ def test_trace_outline_that_goes_on_in_a_thing_above_the_lip_is_doubtful(book: b
     found = trace_outline(Photograph(np.clip(canvas, 0, 255).astype(np.uint8)))
     assert any("doubtful" in text for text in found.warnings) is book
     assert (found.confidence <= 0.4) is book
+
+
+def sought(confidence: float, *, odd: bool = False) -> Silhouette:
+    """An outline of some confidence."""
+    return Silhouette(np.zeros((3, 2)), np.zeros((1, 1), dtype=bool), confidence, odd=odd)
+
+
+NOTHING = Silhouette(np.zeros((0, 2)), np.zeros((1, 1), dtype=bool), 0.0)
+
+
+@pytest.mark.parametrize(
+    ("by_colours", "by_edges", "taken"),
+    [
+        (sought(0.37), sought(0.40, odd=True), "colours"),
+        (sought(0.40, odd=True), sought(0.20), "edges"),
+        (sought(0.35, odd=True), sought(0.40, odd=True), "edges"),
+        (sought(0.40), sought(0.42), "edges"),
+        (sought(0.50), sought(0.55), "colours"),
+        (sought(0.50), sought(0.62), "edges"),
+        (NOTHING, sought(0.40, odd=True), "edges"),
+        (sought(0.40, odd=True), NOTHING, "colours"),
+    ],
+)
+def test_the_shape_of_a_vessel_comes_before_confidence(
+    by_colours: Silhouette, by_edges: Silhouette, taken: str
+) -> None:
+    """A ruler that is found a little more surely than the bottle beside it is not taken for the piece."""
+    assert _by_edges_or_not(by_colours, by_edges) is (by_colours if taken == "colours" else by_edges)

@@ -102,12 +102,15 @@ class Silhouette:
     confidence : float
         0 to 1; below 0.47 the outline should be drawn by hand.
     warnings : tuple of str
+    odd : bool
+        Whether no vessel has such a shape: a ruler, or a piece with something behind both its sides.
     """
 
     polygon_px: FloatArray
     mask: BoolArray
     confidence: float
     warnings: tuple[str, ...] = ()
+    odd: bool = False
 
     @property
     def found(self) -> bool:
@@ -147,9 +150,16 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     found, inside = _beside_strips(_found, photo, inside)
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(_found_by_edges, photo, inside)
-        lead = 0.0 if found.confidence < LOW_CONFIDENCE else CLEARLY
-        found = other if other.confidence > found.confidence + lead else found
+        found = _by_edges_or_not(found, other)
     return _with_its_top_doubted(photo, _before_a_thing(photo, inside, found))
+
+
+def _by_edges_or_not(found: Silhouette, by_edges: Silhouette) -> Silhouette:
+    """The one that has the shape of a vessel; of two that have, or have not, the surer."""
+    if found.found and by_edges.found and found.odd != by_edges.odd:
+        return by_edges if found.odd else found
+    lead = 0.0 if found.confidence < LOW_CONFIDENCE else CLEARLY
+    return by_edges if by_edges.confidence > found.confidence + lead else found
 
 
 def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> Silhouette:
@@ -211,7 +221,7 @@ def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
         tried.append(_refined(photo, reduced, coarse))
         if tried[-1].confidence >= SURE_ENOUGH:
             break
-    return max(tried, key=lambda one: one.confidence)
+    return max(tried, key=lambda one: (one.found and not one.odd, one.confidence))
 
 
 def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
@@ -371,14 +381,15 @@ def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette
     mask = filled(polygon, (photo.height_px, photo.width_px))
     small = cv2.resize(mask.astype(np.uint8), (odds.shape[1], odds.shape[0]), interpolation=cv2.INTER_AREA) > 0
     confidence = _confidence(polygon, small, odds)
-    if is_strip(polygon) or steps_inward(polygon):
+    odd = is_strip(polygon) or steps_inward(polygon)
+    if odd:
         confidence = min(confidence, ODD_SHAPE)
     warnings = []
     if confidence < LOW_CONFIDENCE:
         warnings.append(DOUBTFUL)
     polygon.setflags(write=False)
     mask.setflags(write=False)
-    return Silhouette(polygon, mask, confidence, tuple(warnings))
+    return Silhouette(polygon, mask, confidence, tuple(warnings), odd)
 
 
 def _confidence(polygon: FloatArray, mask: BoolArray, odds: Map) -> float:
