@@ -46,6 +46,15 @@ def test_band_of_the_covering_stays() -> None:
     assert without_false_bulges(outlined("left", "right"), picture(books=False)) is None
 
 
+def test_what_lies_between_two_dents_stays() -> None:
+    """An outline that strays into the weave has no edge there either: nothing more is cut off it."""
+    outline = outlined().copy()
+    for low, high in ((300, 340), (480, 520)):
+        dented = (outline[:, 0] > 400) & (outline[:, 1] > low) & (outline[:, 1] < high)
+        outline[dented, 0] -= 12
+    assert without_false_bulges(outline, picture(books=False)) is None
+
+
 def test_outline_without_a_bulge_stays() -> None:
     assert without_false_bulges(outlined(), picture(books=True)) is None
 

@@ -16,6 +16,9 @@ ROWS = 600
 REACH, LEAST_STEP = ROWS // 25, 0.015
 """A ledge is a step within so many rows by so many greatest widths."""
 
+DENT = 3 * REACH
+"""Where within so many rows the outline stands out again, it is dented and does not bulge."""
+
 LONGEST, FIRST = 0.4, 0.08
 """A bulge is at most so many heights long; none begins so near the top, where a lip stands out."""
 
@@ -83,7 +86,10 @@ def _bulges(out: FloatArray, widest: float) -> list[tuple[int, int]]:
         for start in shrinks[(shrinks > first + 1) & (shrinks <= first + LONGEST * ROWS)]:
             last = int(start) + REACH
             among = out[first + REACH // 2 : last - REACH // 2]
-            if np.median(among) - max(out[first], out[last]) >= LEAST_STEP * widest:
+            stands_out = np.median(among) - max(out[first], out[last]) >= LEAST_STEP * widest
+            above, below = out[max(0, first - DENT) : first], out[last : last + DENT]
+            dented = max(above.max() - out[first], below.max() - out[last])
+            if stands_out and dented < 0.75 * LEAST_STEP * widest:
                 found.append((int(first), last))
                 break
     return found
