@@ -8,7 +8,7 @@ import pytest
 from tests.photos.projector import BOTTLE, Shot
 from weftglass.photos import Photograph, trace_outline
 from weftglass.photos.odd_shape import is_strip, steps_inward
-from weftglass.photos.outline import Silhouette, _by_edges_or_not
+from weftglass.photos.outline import Silhouette, _by_edges_or_not, _is_half
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, 10.0])
@@ -93,3 +93,24 @@ def test_the_shape_of_a_vessel_comes_before_confidence(
 ) -> None:
     """A ruler that is found a little more surely than the bottle beside it is not taken for the piece."""
     assert _by_edges_or_not(by_colours, by_edges) is (by_colours if taken == "colours" else by_edges)
+
+
+def test_half_a_piece_is_told_by_the_other_half_beyond_its_side() -> None:
+    """One side of the outline then is no edge; a whole piece is told apart on both."""
+    piece = np.zeros((120, 90), dtype=bool)
+    piece[15:105, 25:66] = True
+    odds = np.where(piece, 2.0, -2.0).astype(np.float32)
+    left, right = piece.copy(), piece.copy()
+    left[:, 45:], right[:, :45] = False, False
+    assert not _is_half(piece, odds)
+    assert _is_half(left, odds)
+    assert _is_half(right, odds)
+
+
+def test_what_is_long_and_has_no_neck_is_a_strip_whatever_its_corners() -> None:
+    """A ruler before a book that is a little narrower at its top."""
+    y = np.arange(450.0)
+    half = np.where(y < 90, 38.0, 50.0) * np.clip(0.3 + y / 20, 0.3, 1.0)
+    assert is_strip(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]))
+    short = np.vstack([np.column_stack([half, 0.8 * y]), np.column_stack([-half, 0.8 * y])[::-1]])
+    assert not is_strip(short)

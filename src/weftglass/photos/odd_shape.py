@@ -16,6 +16,10 @@ EVEN, SQUARE = 0.25, 0.1
 """The width of a strip varies by less than this share (a ruler, and a book that goes on above it, by 0.2), and its
 corners are not rounded by more than the second."""
 
+NECKLESS, LONG_NECKLESS = 0.35, 4.2
+"""Whatever its corners, what is so even and so many times as long as wide is a strip: of the starter library's forms
+that are as long, the most even varies by 0.46."""
+
 OVERLONG = 8.0
 """No vessel is so many times as tall as wide: of the starter library's 256 forms 5.8 at most, from the front or from
 the side; a covering takes from that."""
@@ -41,10 +45,12 @@ def is_strip(polygon_px: FloatArray) -> bool:
     rows = rows_of(polygon_px, 200)
     width = rows.right - rows.left
     usual = float(np.median(width))
-    even = np.ptp(width[10:-10]) < EVEN * usual
+    varies = float(np.ptp(width[10:-10])) / usual
+    even = varies < EVEN
     square = min(width[3], width[-4]) > (1.0 - SQUARE) * usual
     tall = float(np.ptp(rows.y))
-    return bool((even and square and tall > LONG * usual) or tall > OVERLONG * float(np.max(width)))
+    neckless = varies < NECKLESS and tall > LONG_NECKLESS * usual
+    return bool(neckless or (even and square and tall > LONG * usual) or tall > OVERLONG * float(np.max(width)))
 
 
 def steps_inward(polygon_px: FloatArray) -> bool:
