@@ -8,7 +8,7 @@ import pytest
 from tests.photos.projector import BOTTLE, Shot
 from weftglass.photos import Photograph, trace_outline
 from weftglass.photos.odd_shape import is_strip, steps_inward
-from weftglass.photos.outline import Silhouette, _by_edges_or_not, _is_half
+from weftglass.photos.outline import Silhouette, _by_edges_or_not, _is_half, _just_beyond
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, 10.0])
@@ -102,9 +102,9 @@ def test_half_a_piece_is_told_by_the_other_half_beyond_its_side() -> None:
     odds = np.where(piece, 2.0, -2.0).astype(np.float32)
     left, right = piece.copy(), piece.copy()
     left[:, 45:], right[:, :45] = False, False
-    assert not _is_half(piece, odds)
-    assert _is_half(left, odds)
-    assert _is_half(right, odds)
+    assert not _is_half(piece, _just_beyond(piece), odds)
+    assert _is_half(left, _just_beyond(left), odds)
+    assert _is_half(right, _just_beyond(right), odds)
 
 
 def test_what_is_long_and_has_no_neck_is_a_strip_whatever_its_corners() -> None:

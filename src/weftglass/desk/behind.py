@@ -21,7 +21,7 @@ from weftglass.desk.photographs import ViewOnPhoto, pixels_of, views_of
 from weftglass.desk.rolling import MeasuredFacts
 from weftglass.errors import InputError
 from weftglass.photos import Photograph, Standing, TurnedView, outline_from_photograph
-from weftglass.photos.bar_within import OF_RULER
+from weftglass.photos.bar_within import told_of_ruler
 from weftglass.photos.behind import MOST_VIEWS, BehindOpenwork, behind_openwork
 from weftglass.records import Piece, View, turn_deg
 from weftglass.vessels import Section
@@ -175,10 +175,10 @@ def put_photographs_together(
         raise InputError(where, "face", face, "one of: " + ", ".join(FACES))
     if len(turns_deg) != len(photos):
         raise InputError(where, "turns", len(turns_deg), f"one number for each of the {len(photos)} photographs")
-    views, profiles, of_ruler = [], [], dict[str, None]()
+    views, profiles, warnings = [], [], list[str]()
     for k, (photo, turn) in enumerate(zip(photos, turns_deg, strict=True)):
         found = outline_from_photograph(photo, scale_bar=scale_bar, height_mm=height_mm, where=f"photograph {k + 1}")
-        of_ruler |= dict.fromkeys(one for one in found.measured.warnings if one in OF_RULER)
+        warnings += found.measured.warnings
         facts = MeasuredFacts.of(found.measured)
         profiles.append(OwnProfile(facts.points, facts.scale_sd))
         views.append(TurnedView(photo.pixels, _stands(facts, (photo.width_px, photo.height_px)), float(turn)))
@@ -187,7 +187,7 @@ def put_photographs_together(
     high = min(heights_mm[1], float(profiles[first].points[-1, 0]))
     ordered, heights = [views[k] for k in order], (heights_mm[0], high)
     together = _together(ordered, profiles[first], [()] * len(views), face, heights, cover_mm, glass, where)
-    return replace(together, warnings=tuple(of_ruler))
+    return replace(together, warnings=told_of_ruler(warnings))
 
 
 def _together(

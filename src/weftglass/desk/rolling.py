@@ -20,7 +20,7 @@ from weftglass.photos import (
     outline_from_photograph,
     roll_out,
 )
-from weftglass.photos.bar_within import OF_RULER
+from weftglass.photos.bar_within import told_of_ruler
 from weftglass.photos.camera import FOCAL_REL_SD
 from weftglass.photos.measure import USUAL_DISTANCE_LOG_SD
 from weftglass.photos.wall import shared_profile
@@ -170,14 +170,14 @@ def roll_out_photographs(
     InputError
         If a piece is found on none of them, or as `weftglass.photos.roll_out` says.
     """
-    seen, fault, of_ruler = [], None, dict[str, None]()
+    seen, fault, warnings = [], None, list[str]()
     for k, photo in enumerate(photos):
         try:
             found = outline_from_photograph(
                 photo, scale_bar=scale_bar, height_mm=height_mm, box=box, where=f"photograph {k + 1}"
             )
             measured = MeasuredFacts.of(found.measured)
-            of_ruler |= dict.fromkeys(one for one in found.measured.warnings if one in OF_RULER)
+            warnings += found.measured.warnings
         except InputError as missing:
             if len(photos) == 1 or (scale_bar is None and height_mm is None):
                 raise
@@ -186,7 +186,7 @@ def roll_out_photographs(
     if fault is not None and all(one.measured is None for one in seen):
         raise fault
     rolled = roll_out_seen(seen, choice, progress=progress)
-    return replace(rolled, warnings=(*of_ruler, *rolled.warnings))
+    return replace(rolled, warnings=(*told_of_ruler(warnings), *rolled.warnings))
 
 
 def roll_out_seen(seen: Sequence[Seen], choice: RolloutChoice, *, progress: Progress | None = None) -> Rollout:

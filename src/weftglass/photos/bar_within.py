@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import cv2
 import numpy as np
 from numpy.typing import ArrayLike
@@ -67,3 +69,15 @@ def bar_within(polygon_px: ArrayLike, scale: Scale | None) -> str | None:
     long, short = max(sides), min(sides)
     strip = long > LONG * short and cv2.contourArea(contour) > FULL * long * short
     return HARDLY_MORE if strip and length > MOST_OF_IT * long else INSIDE
+
+
+def told_of_ruler(warnings: Iterable[str]) -> tuple[str, ...]:
+    """
+    Those of several outlines' warnings that `bar_within` gave, each once.
+
+    Examples
+    --------
+    >>> told_of_ruler([INSIDE, "The outline is doubtful.", INSIDE]) == (INSIDE,)
+    True
+    """
+    return tuple(dict.fromkeys(one for one in warnings if one in OF_RULER))

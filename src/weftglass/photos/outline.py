@@ -48,6 +48,9 @@ FINE_SIDE_PX = 1400
 
 LOW_CONFIDENCE = 0.47
 
+LEAST_HEIGHT = 0.08
+"""A piece takes up at least this share of the picture's height (working figure)."""
+
 SIDELIT = (0.0, 0.5, 1.0)
 """How far light from one side is allowed for (see `symmetric.unlike_mirror`): more only where less gives no sure
 outline, for then different things left and right of a piece pass for one."""
@@ -250,8 +253,7 @@ def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
         stage = replace(row_by_row(unlearnt(stage, small), small), learnt=True)
         stage = best_axis(between_sides(stage), ((1.5, 0.008), (0.8, 0.004)))
     stage = against_ground(stage, small)
-    first, last = stage.outline.rows
-    if last - first < 0.08 * features.shape[0]:
+    if _is_too_low(stage):
         return _nothing(photo, NOTHING_FOUND)
     reduced = reduced_to(turned.pixels, turned.inside, FINE_SIDE_PX)
     polygon, odds = _fine(turned.pixels, reduced, stage)
@@ -282,11 +284,16 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
 
 
 def _refined(photo: Photograph, reduced: Callable[[int], Reduced], coarse: Stage) -> Silhouette:
-    first, last = coarse.outline.rows
-    if last - first < 0.08 * coarse.features.shape[0] or coarse.outline.gain <= 0:
+    if _is_too_low(coarse) or coarse.outline.gain <= 0:
         return _nothing(photo, NOTHING_FOUND)
     polygon, odds = _fine(photo.pixels, reduced(FINE_SIDE_PX), coarse)
     return _silhouette(photo, polygon, odds)
+
+
+def _is_too_low(stage: Stage) -> bool:
+    """Whether what was found takes up so little of the picture's height that it is no piece."""
+    first, last = stage.outline.rows
+    return last - first < LEAST_HEIGHT * stage.features.shape[0]
 
 
 def _inside(photo: Photograph, box: Sequence[float] | None) -> BoolArray:
@@ -345,13 +352,15 @@ def _fine(pixels: Pixels, reduced: Reduced, coarse: Stage) -> tuple[FloatArray, 
     moved = snapped(polygon, odds, edge, reach_px=reach, mirrored=0.7)
     sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * edge, dtype=np.float32)
     near_by = max(3, reach // 2)
-    for reach_now in (reach, near_by):
-        near = _told_nearby(features, moved, backdrop)
-        moved = snapped(moved, barred(near, small), sharp, reach_px=reach_now, mirrored=0.7)
+
+    def moved_nearby(outline: FloatArray, reach_px: int) -> FloatArray:
+        near = barred(_told_nearby(features, outline, backdrop), small)
+        return snapped(outline, near, sharp, reach_px=reach_px, mirrored=0.7)
+
+    moved = moved_nearby(moved_nearby(moved, reach), near_by)
     cut = without_false_bulges(moved, features.lab)
     if cut is not None:
-        near = _told_nearby(features, cut, backdrop)
-        moved = snapped(cut, barred(near, small), sharp, reach_px=near_by, mirrored=0.7)
+        moved = moved_nearby(cut, near_by)
     moved = stood(moved, working_copy(pixels, FINE_SIDE_PX)[0])
     return (moved + 0.5) / factor - 0.5, learnt.odds
 
@@ -387,9 +396,10 @@ def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette
     polygon = np.clip(polygon, 0.0, limit)
     mask = filled(polygon, (photo.height_px, photo.width_px))
     small = cv2.resize(mask.astype(np.uint8), (odds.shape[1], odds.shape[0]), interpolation=cv2.INTER_AREA) > 0
-    confidence = _confidence(polygon, small, odds)
+    beyond = _just_beyond(small)
+    confidence = _confidence(polygon, small, beyond, odds)
     odd = is_strip(polygon) or steps_inward(polygon)
-    if odd or _is_half(small, odds):
+    if odd or _is_half(small, beyond, odds):
         confidence = min(confidence, ODD_SHAPE)
     warnings = []
     if confidence < LOW_CONFIDENCE:
@@ -399,37 +409,36 @@ def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette
     return Silhouette(polygon, mask, confidence, tuple(warnings), odd)
 
 
-def _confidence(polygon: FloatArray, mask: BoolArray, odds: Map) -> float:
+def _confidence(polygon: FloatArray, mask: BoolArray, beyond: BoolArray, odds: Map) -> float:
     """
     Colours told apart by the outline, wherever they are, and how straight its middle is.
 
     The odds are not those that found the outline, so that they can doubt it.
     """
     within = float(np.mean(odds[mask] > 0)) if mask.any() else 0.0
-    ring = _ring(mask)
-    without = float(np.mean(odds[ring] < 0)) if ring.any() else 0.0
+    without = float(np.mean(odds[beyond] < 0)) if beyond.any() else 0.0
     rows = rows_of(polygon, 200)
     at_zero, lean = straight_middle(rows)
     off = np.median(np.abs(rows.middle - at_zero - lean * rows.y)) / max(1.0, float(np.ptp(polygon[:, 0])))
     return float(np.clip(within * without * np.exp(-CROOKED * off), 0.0, 1.0))
 
 
-def _is_half(mask: BoolArray, odds: Map) -> bool:
+def _is_half(mask: BoolArray, beyond: BoolArray, odds: Map) -> bool:
     """Whether the piece seems to go on beyond the left or the right side of an outline."""
     rows = np.flatnonzero(mask.any(axis=1))
     if len(rows) < 20:
         return False
     middle = (np.argmax(mask, axis=1) + mask.shape[1] - 1 - np.argmax(mask[:, ::-1], axis=1)) / 2
     cut = round(ENDS * len(rows))
-    y, x = np.nonzero(_ring(mask))
+    y, x = np.nonzero(beyond)
     asked = (y >= rows[cut]) & (y <= rows[-1 - cut])
     unlike, left = odds[y, x] < 0, x < middle[y]
     sides = [unlike[asked & side] for side in (left, ~left)]
     return any(len(side) > 0 and float(side.mean()) < ONE_SIDED for side in sides)
 
 
-def _ring(mask: BoolArray) -> BoolArray:
-    """What lies just outside."""
+def _just_beyond(mask: BoolArray) -> BoolArray:
+    """The ring of pixels just outside a mask."""
     return np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((25, 25), np.uint8)).astype(bool) & ~mask)
 
 
