@@ -146,6 +146,19 @@ def test_thing_behind_is_none_within_the_bottle_s_own_outline() -> None:
         assert thing_behind(outline_of(true), photo.pixels) is None
 
 
+def test_thing_behind_is_none_where_clear_glass_shows_the_wall_above_something_in_the_neck() -> None:
+    """As a book in front of a dark wall the same would be a thing behind the lip."""
+    width, height = SHOT.size
+    inner = (np.abs(across()) < 0.5)[:, :, None] & (np.arange(height) > row_at(235.0))[:, None, None]
+    glass = np.where(inner, (120.0, 110.0, 90.0), (190.0, 192.0, 188.0))
+    seen = []
+    for level in (200.0, 60.0):
+        wall = np.full((height, width, 3), level)
+        seen.append(thing_behind(outline_of(silhouette()), photograph(wall, glass, np.random.default_rng(9)).pixels))
+    assert seen[0] is None
+    assert seen[1] is not None
+
+
 def outline_of(mask: np.ndarray) -> FloatArray:
     found, _ = cv2.findContours(mask.astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     return np.asarray(found[0][:, 0], dtype=np.float64)

@@ -8,7 +8,8 @@ import pytest
 from tests.photos.projector import BOTTLE, Shot
 from weftglass.photos import Photograph, trace_outline
 from weftglass.photos.odd_shape import is_strip, steps_inward
-from weftglass.photos.outline import Silhouette, _by_edges_or_not, _is_half, _just_beyond
+from weftglass.photos.outline import _by_edges_or_not
+from weftglass.photos.silhouette import Silhouette, _is_half, _just_beyond
 
 
 @pytest.mark.parametrize("tilt_deg", [0.0, 10.0])

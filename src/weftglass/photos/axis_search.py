@@ -8,11 +8,10 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
-from weftglass.photos.appearance import Map
 from weftglass.photos.patches import filled, joined_to
 from weftglass.photos.rows import Rows, rows_of, straight_middle
 from weftglass.photos.snap import snapped
-from weftglass.photos.stage import Stage, polygon_of
+from weftglass.photos.stage import Stage, polygon_of, sheared
 from weftglass.photos.symmetric import best_outline, row_costs
 
 LEANING = 30.0
@@ -81,18 +80,8 @@ def best_about(stage: Stage, axes: Sequence[tuple[float, float]]) -> Stage:
     most = LEARNT if stage.learnt else GUESSED
     costs = []
     for x, lean in axes:
-        odds, left, right, level = np.moveaxis(_sheared(layers, x, lean), 2, 0)
-        known_of = (odds, left, right, level, _sheared(known.soft, x, lean), round(x))
+        odds, left, right, level = np.moveaxis(sheared(layers, x, lean), 2, 0)
+        known_of = (odds, left, right, level, sheared(known.soft, x, lean), round(x))
         costs.append(row_costs(*known_of, most=most, sidelit=stage.sidelit, opaque=stage.opaque))
     k, outline = best_outline(costs, [1.0 - LEANING * lean**2 for _, lean in axes])
     return replace(stage, lean=axes[k][1], outline=replace(outline, axis_x=axes[k][0]))
-
-
-def _sheared(layer: Map, axis_x: float, lean: float) -> Map:
-    """The picture with its rows moved so that the axis is upright at a whole column."""
-    height, width = layer.shape[:2]
-    middle = (height - 1) / 2
-    matrix = np.array([[1.0, lean, axis_x - round(axis_x) - lean * middle], [0.0, 1.0, 0.0]])
-    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
-    moved = cv2.warpAffine(layer, matrix, (width, height), flags=flags, borderMode=cv2.BORDER_REPLICATE)
-    return np.asarray(moved, dtype=np.float32)

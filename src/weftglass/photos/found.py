@@ -10,9 +10,10 @@ from weftglass.photos.bar_within import bar_within
 from weftglass.photos.cut import Unseen
 from weftglass.photos.decode import Photograph
 from weftglass.photos.measure import MeasuredOutline, measure_outline, with_warnings
-from weftglass.photos.outline import Silhouette, trace_outline
+from weftglass.photos.outline import trace_outline
 from weftglass.photos.scale import scale_from_bar
 from weftglass.photos.section import SectionHint
+from weftglass.photos.silhouette import Silhouette
 
 
 class FoundOutline(NamedTuple):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, partial
 
 import cv2
@@ -16,14 +16,24 @@ from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between
 from weftglass.photos.backdrop import Backdrop, backdrop_of
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.foot import stood
+from weftglass.photos.graph_cut import cut_free, symmetric_within
 from weftglass.photos.ground import unlike_ground
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
 from weftglass.photos.ledge import without_false_bulges
-from weftglass.photos.odd_shape import is_strip, steps_inward
+from weftglass.photos.odd_shape import is_strip
 from weftglass.photos.patches import disc, filled
 from weftglass.photos.reduce import working_copy
-from weftglass.photos.rows import rows_of, straight_middle
+from weftglass.photos.rows import rows_of
 from weftglass.photos.set_upright import SetUpright
+from weftglass.photos.silhouette import (
+    DOUBTFUL,
+    LOW_CONFIDENCE,
+    NOTHING_FOUND,
+    ODD_SHAPE,
+    Silhouette,
+    judged,
+    nothing,
+)
 from weftglass.photos.snap import snapped
 from weftglass.photos.stage import (
     Reduced,
@@ -46,17 +56,18 @@ SEARCH_SIDE_PX = 320
 COARSE_SIDE_PX = 560
 FINE_SIDE_PX = 1400
 
-LOW_CONFIDENCE = 0.47
-
 LEAST_HEIGHT = 0.08
 """A piece takes up at least this share of the picture's height (working figure)."""
+
+OTHER_AXES, MIDDLE = 3, 0.8
+"""How many other axes are tried where an outline is doubtful, none within this share of the width of one tried."""
 
 SIDELIT = (0.0, 0.5, 1.0)
 """How far light from one side is allowed for (see `symmetric.unlike_mirror`): more only where less gives no sure
 outline, for then different things left and right of a piece pass for one."""
 
-SURE_ENOUGH = 0.55
-"""An outline of this confidence is not tried again in another light."""
+SURE_ENOUGH, SURE = 0.55, 0.7
+"""An outline of the first confidence is not sought by edges alone, of the second not tried again in another light."""
 
 LEANS_DEG = (0, -2, 2, -4, 4, -6, 6)
 """By how much a piece may lean in a picture that gave no sure outline; the best is then looked for a degree closer."""
@@ -77,55 +88,7 @@ MOST_THINGS = 3
 MOSTLY, SAME = 0.95, 0.5
 """An outline without what stands behind it lies within the one before, and is still most of it."""
 
-ODD_SHAPE = 0.4
-"""Most confidence in an outline that looks like a ruler, like a piece with something behind both its sides, or as if
-it ended above the piece."""
-
-ONE_SIDED = 0.4
-"""Where less than this share of what lies just beyond one side of an outline is unlike the piece, that side is no edge
-of it: 0.32 at most where half a piece was taken for the whole, 0.46 at least on 17 outlines that were right."""
-
-ENDS = 0.05
-"""How much of the height at either end, where outlines have no sides, is not asked."""
-
 STRIP_MARGIN_PX = 6
-
-DOUBTFUL = "The outline is doubtful: compare it with the photograph and correct it by hand."
-
-NOTHING_FOUND = "No piece stands out from what is behind it: draw the outline by hand."
-
-CROOKED = 40.0
-"""How fast confidence falls with the middle's distance from a straight line, in widths of the piece."""
-
-
-@dataclass(frozen=True, eq=False)
-class Silhouette:
-    """
-    The outline of a piece as found on a photograph.
-
-    Parameters
-    ----------
-    polygon_px : array, shape (n, 2)
-        Closed (the last point joins the first), x right, y down, pixels of the whole photograph; (0, 2) if none.
-    mask : array, shape (height, width), bool
-        The pixels within.
-    confidence : float
-        0 to 1; below 0.47 the outline should be drawn by hand.
-    warnings : tuple of str
-    odd : bool
-        Whether no vessel has such a shape: a ruler, or a piece with something behind both its sides.
-    """
-
-    polygon_px: FloatArray
-    mask: BoolArray
-    confidence: float
-    warnings: tuple[str, ...] = ()
-    odd: bool = False
-
-    @property
-    def found(self) -> bool:
-        """Whether there is an outline at all."""
-        return len(self.polygon_px) >= 3
 
 
 def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> Silhouette:
@@ -155,13 +118,21 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no sure
     outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height. At
     last a ruler, or what stands behind the lip and was taken for the top, is shut out and the piece sought without it.
+    A doubtful outline is compared with those about axes further off, for it may be half a piece, and gives way to one
+    cut out by all colours at once (`graph_cut`) if that one is sure.
     """
-    inside = _inside(photo, box)
-    found, inside = _beside_strips(_found, photo, inside)
+    anywhere = _inside(photo, box)
+    found, inside = _beside_strips(_found, photo, anywhere)
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(_found_by_edges, photo, inside)
         found = _by_edges_or_not(found, other)
-    return _with_its_top_doubted(photo, _before_a_thing(photo, inside, found))
+    if found.found and found.confidence < LOW_CONFIDENCE:
+        found = _about_other_axes(photo, inside, found)
+    found = _with_its_top_doubted(photo, _before_a_thing(photo, inside, found))
+    if not found.found or found.confidence >= LOW_CONFIDENCE:
+        return found
+    cut = _with_its_top_doubted(photo, _found_by_cut(photo, anywhere, found))
+    return cut if cut.confidence >= SURE_ENOUGH and not cut.odd else found
 
 
 def _by_edges_or_not(found: Silhouette, by_edges: Silhouette) -> Silhouette:
@@ -229,9 +200,26 @@ def _found(photo: Photograph, inside: BoolArray) -> Silhouette:
             break
         before = coarse
         tried.append(_refined(photo, reduced, coarse))
-        if tried[-1].confidence >= SURE_ENOUGH:
+        if tried[-1].confidence >= (SURE if len(tried) == 1 else SURE_ENOUGH):
             break
-    return max(tried, key=lambda one: (one.found and not one.odd, one.confidence))
+    return max(tried, key=_trust)
+
+
+def _trust(found: Silhouette) -> tuple[bool, float]:
+    """What the better of two outlines has more of: the shape of a vessel, then confidence."""
+    return found.found and not found.odd, found.confidence
+
+
+def _about_other_axes(photo: Photograph, inside: BoolArray, found: Silhouette) -> Silhouette:
+    """A surer outline about an axis that is not within the middle of the one found, nor of those tried since."""
+    reduced = cache(partial(reduced_to, photo.pixels, inside))
+    tried, middles = [found], []
+    while len(tried) <= OTHER_AXES and tried[-1].found and max(tried, key=_trust).confidence < SURE_ENOUGH:
+        rows = rows_of(tried[-1].polygon_px, 100)
+        reach = MIDDLE * float(np.max(rows.right - rows.left)) / 2
+        middles.append((float(np.median(rows.middle)), reach))
+        tried.append(_refined(photo, reduced, _coarse(reduced, 0.0, tuple(middles))))
+    return max(tried, key=_trust)
 
 
 def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
@@ -243,7 +231,7 @@ def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
     """
     start, lean_deg = _upright_by_edges(photo.pixels, inside)
     if start.outline.gain <= 0:
-        return _nothing(photo, NOTHING_FOUND)
+        return nothing(photo, NOTHING_FOUND)
     turned = SetUpright.by(photo.pixels, inside, lean_deg)
     features, small, factor = reduced_to(turned.pixels, turned.inside, COARSE_SIDE_PX)
     none = barred(np.zeros(features.shape, dtype=np.float32), small)
@@ -254,10 +242,31 @@ def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
         stage = best_axis(between_sides(stage), ((1.5, 0.008), (0.8, 0.004)))
     stage = against_ground(stage, small)
     if _is_too_low(stage):
-        return _nothing(photo, NOTHING_FOUND)
+        return nothing(photo, NOTHING_FOUND)
     reduced = reduced_to(turned.pixels, turned.inside, FINE_SIDE_PX)
     polygon, odds = _fine(turned.pixels, reduced, stage)
-    return _silhouette(photo, turned.back(polygon), turned.layer_back(odds, reduced[2]))
+    return judged(photo, turned.back(polygon), turned.layer_back(odds, reduced[2]))
+
+
+def _found_by_cut(photo: Photograph, inside: BoolArray, near: Silhouette) -> Silhouette:
+    """The outline cut out by all colours at once near one that is doubtful, moved to the edges close to it."""
+    cut = cut_free(photo.pixels, inside, near.polygon_px)
+    features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)
+    unknown: Map = np.zeros(features.shape, dtype=np.float32)
+    stage = None if cut is None else symmetric_within(cut, _nowhere(features, unknown, factor), small)
+    if stage is None:
+        return nothing(photo, NOTHING_FOUND)
+    features, small, finer = reduced_to(photo.pixels, inside, FINE_SIDE_PX)
+    ratio = finer / factor
+    size = (features.shape[1], features.shape[0])
+    odds = np.asarray(cv2.resize(stage.odds, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
+    sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * features.edge, dtype=np.float32)
+    reach = max(4, round(2.5 * ratio) + 3)
+    moved = snapped((polygon_of(stage) + 0.5) * ratio - 0.5, odds, features.edge, reach_px=reach, mirrored=0.7)
+    near_by = np.asarray(0.5 * _colours_nearby(features, moved) + 0.5 * odds, dtype=np.float32)
+    moved = snapped(moved, barred(near_by, small), sharp, reach_px=max(3, reach // 2), mirrored=0.7)
+    learnt = relearnt(carried(stage, features, odds, finer), small)
+    return judged(photo, (moved + 0.5) / finer - 0.5, learnt.odds)
 
 
 def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
@@ -273,8 +282,7 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
         columns = np.flatnonzero(turned.inside.any(axis=0))
         span = int(columns[-1] - columns[0])
         places = range(int(columns[0]) + span // 6, int(columns[-1]) - span // 6 + 1, 6)
-        nowhere = SymmetricOutline(0.0, np.zeros(features.shape[0], dtype=np.int32), 0.0)
-        stage = Stage(features, none, none, factor, 0.0, nowhere, sidelit=1.0)
+        stage = _nowhere(features, none, factor, sidelit=1.0)
         stage = best_about(stage, [(float(x), 0.0) for x in places])
         return stage.outline.gain * (1.0 - TILTED * np.radians(deg) ** 2), stage
 
@@ -285,9 +293,15 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
 
 def _refined(photo: Photograph, reduced: Callable[[int], Reduced], coarse: Stage) -> Silhouette:
     if _is_too_low(coarse) or coarse.outline.gain <= 0:
-        return _nothing(photo, NOTHING_FOUND)
+        return nothing(photo, NOTHING_FOUND)
     polygon, odds = _fine(photo.pixels, reduced(FINE_SIDE_PX), coarse)
-    return _silhouette(photo, polygon, odds)
+    return judged(photo, polygon, odds)
+
+
+def _nowhere(features: Features, odds: Map, factor: float, sidelit: float = 0.0) -> Stage:
+    """A stage without an outline."""
+    none = SymmetricOutline(0.0, np.zeros(features.shape[0], dtype=np.int32), 0.0)
+    return Stage(features, odds, odds, factor, 0.0, none, sidelit)
 
 
 def _is_too_low(stage: Stage) -> bool:
@@ -310,13 +324,23 @@ def _inside(photo: Photograph, box: Sequence[float] | None) -> BoolArray:
     return inside
 
 
-def _coarse(reduced: Callable[[int], Reduced], sidelit: float) -> Stage:
-    """Axis and symmetric outline at low resolution, colours learnt anew from each answer."""
+def _coarse(
+    reduced: Callable[[int], Reduced], sidelit: float, not_about: tuple[tuple[float, float], ...] = ()
+) -> Stage:
+    """
+    Axis and symmetric outline at low resolution, colours learnt anew from each answer.
+
+    Axes begin nowhere within the reach of a column, both in pixels of the photograph, that is not to be tried.
+    """
     features, small, factor = reduced(SEARCH_SIDE_PX)
     odds = barred(unlike_the_border(features, small), small)
     columns = np.flatnonzero(small.any(axis=0))
     span = int(columns[-1] - columns[0])
     places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
+    for x, reach in not_about:
+        places = places[np.abs(places - x * factor) > reach * factor]
+    if not len(places):
+        return _nowhere(features, odds, factor, sidelit)
     left, right = features.borders
     costs = [
         row_costs(odds, left, right, features.level, features.soft, int(x), most=GUESSED, sidelit=sidelit)
@@ -389,59 +413,3 @@ def _colours_nearby(features: Features, polygon: FloatArray) -> Map:
     piece = cv2.erode(mask, near).astype(bool)
     ground = cv2.dilate(mask, far).astype(bool) & ~cv2.dilate(mask, near).astype(bool)
     return log_odds(features, piece, ground, by_roughness=False)
-
-
-def _silhouette(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette:
-    limit = np.array([photo.width_px - 1, photo.height_px - 1], dtype=np.float64)
-    polygon = np.clip(polygon, 0.0, limit)
-    mask = filled(polygon, (photo.height_px, photo.width_px))
-    small = cv2.resize(mask.astype(np.uint8), (odds.shape[1], odds.shape[0]), interpolation=cv2.INTER_AREA) > 0
-    beyond = _just_beyond(small)
-    confidence = _confidence(polygon, small, beyond, odds)
-    odd = is_strip(polygon) or steps_inward(polygon)
-    if odd or _is_half(small, beyond, odds):
-        confidence = min(confidence, ODD_SHAPE)
-    warnings = []
-    if confidence < LOW_CONFIDENCE:
-        warnings.append(DOUBTFUL)
-    polygon.setflags(write=False)
-    mask.setflags(write=False)
-    return Silhouette(polygon, mask, confidence, tuple(warnings), odd)
-
-
-def _confidence(polygon: FloatArray, mask: BoolArray, beyond: BoolArray, odds: Map) -> float:
-    """
-    Colours told apart by the outline, wherever they are, and how straight its middle is.
-
-    The odds are not those that found the outline, so that they can doubt it.
-    """
-    within = float(np.mean(odds[mask] > 0)) if mask.any() else 0.0
-    without = float(np.mean(odds[beyond] < 0)) if beyond.any() else 0.0
-    rows = rows_of(polygon, 200)
-    at_zero, lean = straight_middle(rows)
-    off = np.median(np.abs(rows.middle - at_zero - lean * rows.y)) / max(1.0, float(np.ptp(polygon[:, 0])))
-    return float(np.clip(within * without * np.exp(-CROOKED * off), 0.0, 1.0))
-
-
-def _is_half(mask: BoolArray, beyond: BoolArray, odds: Map) -> bool:
-    """Whether the piece seems to go on beyond the left or the right side of an outline."""
-    rows = np.flatnonzero(mask.any(axis=1))
-    if len(rows) < 20:
-        return False
-    middle = (np.argmax(mask, axis=1) + mask.shape[1] - 1 - np.argmax(mask[:, ::-1], axis=1)) / 2
-    cut = round(ENDS * len(rows))
-    y, x = np.nonzero(beyond)
-    asked = (y >= rows[cut]) & (y <= rows[-1 - cut])
-    unlike, left = odds[y, x] < 0, x < middle[y]
-    sides = [unlike[asked & side] for side in (left, ~left)]
-    return any(len(side) > 0 and float(side.mean()) < ONE_SIDED for side in sides)
-
-
-def _just_beyond(mask: BoolArray) -> BoolArray:
-    """The ring of pixels just outside a mask."""
-    return np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((25, 25), np.uint8)).astype(bool) & ~mask)
-
-
-def _nothing(photo: Photograph, why: str) -> Silhouette:
-    mask = np.zeros((photo.height_px, photo.width_px), dtype=bool)
-    return Silhouette(np.zeros((0, 2)), mask, 0.0, (why,))

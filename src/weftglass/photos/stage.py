@@ -101,6 +101,16 @@ def axis_and_half(stage: Stage) -> tuple[FloatArray, FloatArray]:
     return np.asarray(axis, dtype=np.float64), half
 
 
+def sheared(layer: Map, axis_x: float, lean: float) -> Map:
+    """The picture with its rows moved so that the axis is upright at a whole column."""
+    height, width = layer.shape[:2]
+    middle = (height - 1) / 2
+    matrix = np.array([[1.0, lean, axis_x - round(axis_x) - lean * middle], [0.0, 1.0, 0.0]])
+    flags = cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP
+    moved = cv2.warpAffine(layer, matrix, (width, height), flags=flags, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(moved, dtype=np.float32)
+
+
 def polygon_of(stage: Stage) -> FloatArray:
     """The symmetric outline as a closed polygon in pixels of its stage, clockwise."""
     first, last = stage.outline.rows

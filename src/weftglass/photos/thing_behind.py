@@ -38,6 +38,10 @@ ALIKE, CALM = 3.5, 4.0
 LEAST_DROP, ENDLESS_DROP = 0.03, 0.01
 """The piece's own top lies lower by so many heights; by so many where the outline ends at no edge."""
 
+SEEN_THROUGH = 8.0
+"""What differs from the ground above it and on both sides by less may be clear glass: 5.4 at most on a clear neck
+before white paper, and 12 at least at one border of a book or a gap."""
+
 LEAST_SIDE, LIP = 0.02, 0.06
 """Beside the piece's own top, over so many heights, the thing is seen over so many greatest widths."""
 
@@ -177,6 +181,8 @@ def _thing(upper: _Upper) -> BoolArray | None:
     drop = (ENDLESS_DROP if endless else LEAST_DROP) * upper.tall
     if first - upper.top < drop or float(np.mean(~like[own & lip])) < SOLID:
         return None
+    if not endless and _seen_through(upper, colour):
+        return None
     alike = any(np.linalg.norm(np.median(upper.lab[side], axis=0) - colour) < ALIKE for side in borders.sides)
     return thing if endless or (alike and _stands_beside(thing, first, upper)) else None
 
@@ -191,6 +197,19 @@ def _borders(upper: _Upper) -> _Borders:
     beside = inner & ~deeper & ~top & (upper.y < low)
     left, right = upper.halves
     return _Borders(top, (beside & left, beside & right), far & ~near & (upper.y < upper.top), margin)
+
+
+def _seen_through(upper: _Upper, colour: Map) -> bool:
+    """Whether a colour is that of the ground on all sides of the top, as of glass that shows what is behind it."""
+    margin = max(2, round(MARGIN * upper.tall))
+    within = upper.within.astype(np.uint8)
+    around = (cv2.dilate(within, disc(3 * margin)) > 0) & ~(cv2.dilate(within, disc(margin)) > 0)
+    above = upper.y < upper.top
+    beside = around & ~above & (upper.y < upper.top + NEAR_TOP * upper.tall)
+    left, right = upper.halves
+    apart = np.linalg.norm(upper.lab - colour, axis=2)
+    sides = [apart[part] for part in (around & above, beside & left, beside & right)]
+    return all(len(side) > 0 and float(np.median(side)) < SEEN_THROUGH for side in sides)
 
 
 def _stands_beside(thing: BoolArray, first: int, upper: _Upper) -> bool:
