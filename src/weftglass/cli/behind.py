@@ -112,9 +112,8 @@ def behind(
             raise InputError("behind", "PHOTOS", None, "photograph files, or --collection with --piece")
         just_one("behind", {"--scale-bar": scale_bar, "--height": height_mm})
         bar = None if scale_bar is None else numbers(scale_bar, 5, "--scale-bar", "five numbers X1,Y1,X2,Y2,MM")
-        asked = (
-            [0.0] * len(photos) if turns is None else numbers(turns, len(photos), "--turns", "a turn for each photo")
-        )
+        each = "a number of degrees for each photograph, separated by commas"
+        asked = [0.0] * len(photos) if turns is None else numbers(turns, len(photos), "--turns", each)
         together = put_photographs_together(
             pictures, asked, face=face, heights_mm=(low, high), cover_mm=cover_mm, glass=glass, scale_bar=bar,
             height_mm=height_mm,

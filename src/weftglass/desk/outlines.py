@@ -323,11 +323,12 @@ def _scale(value: object, where: str) -> dict[str, Any]:
     kind = value.get("kind") if isinstance(value, Mapping) else None
     if not isinstance(value, Mapping) or kind not in ("bar", "height"):
         raise InputError(where, "scale", value, "a bar or a height")
-    mm = _number(value.get("mm"), where, "scale.mm", "a number above 0 and at most 5000, in mm", 0.0, 5000.0)
+    measured = "the bar's length" if kind == "bar" else "the height"
+    mm = _number(value.get("mm"), where, measured, "a number above 0 and at most 5000, in mm", 0.0, 5000.0)
     if kind == "height":
         most = LEAST_SURE * mm
         expected = f"a number above 0 and at most {most:.0f}, in mm"
-        sd = _number(value.get("sd_mm", 1.0), where, "scale.sd_mm", expected, 0.0, most)
+        sd = _number(value.get("sd_mm", 1.0), where, "the height's ±", expected, 0.0, most)
         height = KnownHeight(mm, sd)
         scale_from_height(height.mm, 1000.0, sd_mm=sd, where=where)
         return {"scale_bar": None, "known_height": height}

@@ -126,9 +126,10 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(_found_by_edges, photo, inside)
         found = _by_edges_or_not(found, other)
+    found = _before_a_thing(photo, inside, found)
     if found.found and found.confidence < LOW_CONFIDENCE:
         found = _about_other_axes(photo, inside, found)
-    found = _with_its_top_doubted(photo, _before_a_thing(photo, inside, found))
+    found = _with_its_top_doubted(photo, found)
     if not found.found or found.confidence >= LOW_CONFIDENCE:
         return found
     cut = _with_its_top_doubted(photo, _found_by_cut(photo, anywhere, found))
