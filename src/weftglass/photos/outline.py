@@ -118,8 +118,8 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no sure
     outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height. At
     last a ruler, or what stands behind the lip and was taken for the top, is shut out and the piece sought without it.
-    A doubtful outline is compared with those about axes further off, for it may be half a piece, and gives way to one
-    cut out by all colours at once (`graph_cut`) if that one is sure.
+    A doubtful outline gives way to one cut out by all colours at once (`graph_cut`) if that one is sure; if not, it is
+    compared with those about axes further off, for it may be half a piece.
     """
     anywhere = _inside(photo, box)
     found, inside = _beside_strips(_found, photo, anywhere)
@@ -128,12 +128,11 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
         found = _by_edges_or_not(found, other)
     found = _before_a_thing(photo, inside, found)
     if found.found and found.confidence < LOW_CONFIDENCE:
+        cut = _with_its_top_doubted(photo, _found_by_cut(photo, anywhere, found))
+        if cut.confidence >= SURE_ENOUGH and not cut.odd:
+            return cut
         found = _about_other_axes(photo, inside, found)
-    found = _with_its_top_doubted(photo, found)
-    if not found.found or found.confidence >= LOW_CONFIDENCE:
-        return found
-    cut = _with_its_top_doubted(photo, _found_by_cut(photo, anywhere, found))
-    return cut if cut.confidence >= SURE_ENOUGH and not cut.odd else found
+    return _with_its_top_doubted(photo, found)
 
 
 def _by_edges_or_not(found: Silhouette, by_edges: Silhouette) -> Silhouette:
@@ -220,7 +219,8 @@ def _about_other_axes(photo: Photograph, inside: BoolArray, found: Silhouette) -
         reach = MIDDLE * float(np.max(rows.right - rows.left)) / 2
         middles.append((float(np.median(rows.middle)), reach))
         tried.append(_refined(photo, reduced, _coarse(reduced, 0.0, tuple(middles))))
-    return max(tried, key=_trust)
+    best = max(tried, key=_trust)
+    return best if best.confidence > ODD_SHAPE else found
 
 
 def _found_by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
