@@ -47,6 +47,7 @@ from weftglass.photos.stage import (
 )
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.thing_behind import thing_behind
+from weftglass.photos.thread import without_thread
 from weftglass.photos.top_edge import doubted_top
 
 FloatArray = NDArray[np.float64]
@@ -386,7 +387,7 @@ def _fine(pixels: Pixels, reduced: Reduced, coarse: Stage) -> tuple[FloatArray, 
     cut = without_false_bulges(moved, features.lab)
     if cut is not None:
         moved = moved_nearby(cut, near_by)
-    moved = stood(moved, working_copy(pixels, FINE_SIDE_PX)[0])
+    moved = without_thread(stood(moved, working_copy(pixels, FINE_SIDE_PX)[0]))
     return (moved + 0.5) / factor - 0.5, learnt.odds
 
 
