@@ -7,9 +7,9 @@ from functools import cache
 import numpy as np
 
 from weftglass.photos import Photograph, Silhouette
-from weftglass.photos.outline import _about_other_axes
 from weftglass.photos.patches import filled
 from weftglass.photos.rows import dense
+from weftglass.photos.searches import about_other_axes
 
 MIDDLE, TOP, FOOT = 330, 200, 760
 
@@ -50,7 +50,7 @@ def test_the_whole_piece_is_found_from_its_left_or_right_half() -> None:
     for left, right in ((MIDDLE - 105, MIDDLE), (MIDDLE, MIDDLE + 105)):
         before = found_as(left, right, 0.4)
         assert overlap(before) < 0.5
-        assert overlap(_about_other_axes(photo(), everywhere, before)) > 0.96
+        assert overlap(about_other_axes(photo(), everywhere, before)) > 0.96
 
 
 def test_the_outline_stays_where_no_other_is_surer() -> None:
@@ -59,4 +59,4 @@ def test_the_outline_stays_where_no_other_is_surer() -> None:
     alone = np.zeros((900, 640), dtype=bool)
     alone[340:, MIDDLE - 120 : MIDDLE + 120] = True
     plain = Photograph(np.full((900, 640, 3), 120, dtype=np.uint8))
-    assert _about_other_axes(plain, alone, before) is before
+    assert about_other_axes(plain, alone, before) is before

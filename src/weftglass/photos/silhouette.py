@@ -19,6 +19,9 @@ BoolArray = NDArray[np.bool_]
 
 LOW_CONFIDENCE = 0.47
 
+SURE_ENOUGH = 0.55
+"""An outline of this confidence is not sought in another way."""
+
 ODD_SHAPE = 0.4
 """Most confidence in an outline that looks like a ruler, like a piece with something behind both its sides, or as if
 it ended above the piece."""
@@ -66,6 +69,11 @@ class Silhouette:
     def found(self) -> bool:
         """Whether there is an outline at all."""
         return len(self.polygon_px) >= 3
+
+
+def trust(found: Silhouette) -> tuple[bool, float]:
+    """What the better of two outlines has more of: the shape of a vessel, then confidence."""
+    return found.found and not found.odd, found.confidence
 
 
 def judged(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette:

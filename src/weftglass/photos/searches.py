@@ -1,0 +1,221 @@
+"""Ways of looking for a piece: by its colours, about other axes, by edges alone, cut out by all colours at once."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache, partial
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.photos.appearance import Features, Map, features_of, sharp_edges, unlike_the_border
+from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between_sides, upright_or_leaning
+from weftglass.photos.decode import Photograph, Pixels
+from weftglass.photos.graph_cut import cut_free, symmetric_within
+from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
+from weftglass.photos.reduce import working_copy
+from weftglass.photos.rows import rows_of
+from weftglass.photos.set_upright import SetUpright
+from weftglass.photos.silhouette import (
+    NOTHING_FOUND,
+    ODD_SHAPE,
+    SURE_ENOUGH,
+    Silhouette,
+    judged,
+    nothing,
+    trust,
+)
+from weftglass.photos.snap import snapped
+from weftglass.photos.stage import (
+    Reduced,
+    Stage,
+    barred,
+    carried,
+    polygon_of,
+    reduced_to,
+    same_outline,
+)
+from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
+from weftglass.photos.to_the_edges import FINE_SIDE_PX, colours_nearby, to_the_edges
+
+FloatArray = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+SEARCH_SIDE_PX = 320
+COARSE_SIDE_PX = 560
+
+LEAST_HEIGHT = 0.08
+"""A piece takes up at least this share of the picture's height (working figure)."""
+
+OTHER_AXES, MIDDLE = 3, 0.8
+"""How many other axes are tried where an outline is doubtful, none within this share of the width of one tried."""
+
+SIDELIT = (0.0, 0.5, 1.0)
+"""How far light from one side is allowed for (see `symmetric.unlike_mirror`): more only where less gives no sure
+outline, for then different things left and right of a piece pass for one."""
+
+SURE = 0.7
+"""An outline of this confidence is not tried again in another light."""
+
+LEANS_DEG = (0, -2, 2, -4, 4, -6, 6)
+"""By how much a piece may lean in a picture that gave no sure outline; the best is then looked for a degree closer."""
+
+TILTED = 10.0
+"""A picture turned so must gain more, a hundredth at 1.8 degrees: people hold cameras level (common practice, no
+source)."""
+
+UNKNOWN = -0.3
+"""Where nothing was guessed, all outside an outline may be learnt from: just below `DOUBTED`."""
+
+
+def by_colours(photo: Photograph, inside: BoolArray) -> Silhouette:
+    """The surest outline, light from one side allowed for as far as it must be and as long as that changes anything."""
+    reduced = cache(partial(reduced_to, photo.pixels, inside))
+    tried: list[Silhouette] = []
+    before: Stage | None = None
+    for sidelit in SIDELIT:
+        coarse = _coarse(reduced, sidelit)
+        if before is not None and same_outline(coarse, before):
+            break
+        before = coarse
+        tried.append(_refined(photo, reduced, coarse))
+        if tried[-1].confidence >= (SURE if len(tried) == 1 else SURE_ENOUGH):
+            break
+    return max(tried, key=trust)
+
+
+def about_other_axes(photo: Photograph, inside: BoolArray, found: Silhouette) -> Silhouette:
+    """A surer outline about an axis that is not within the middle of the one found, nor of those tried since."""
+    reduced = cache(partial(reduced_to, photo.pixels, inside))
+    tried, middles = [found], []
+    while len(tried) <= OTHER_AXES and tried[-1].found and max(tried, key=trust).confidence < SURE_ENOUGH:
+        rows = rows_of(tried[-1].polygon_px, 100)
+        reach = MIDDLE * float(np.max(rows.right - rows.left)) / 2
+        middles.append((float(np.median(rows.middle)), reach))
+        tried.append(_refined(photo, reduced, _coarse(reduced, 0.0, tuple(middles))))
+    best = max(tried, key=trust)
+    return best if best.confidence > ODD_SHAPE else found
+
+
+def by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
+    """
+    The outline whose edges suit each other best, whatever its colours, in a picture turned until the piece is upright.
+
+    Where half a piece has the colour of the table, colours lead to the other half. And what leans by more than a little
+    is no longer symmetric row by row: its left shoulder stands higher than its right one.
+    """
+    start, lean_deg = _upright_by_edges(photo.pixels, inside)
+    if start.outline.gain <= 0:
+        return nothing(photo, NOTHING_FOUND)
+    turned = SetUpright.by(photo.pixels, inside, lean_deg)
+    features, small, factor = reduced_to(turned.pixels, turned.inside, COARSE_SIDE_PX)
+    none = barred(np.zeros(features.shape, dtype=np.float32), small)
+    stage = replace(carried(start, features, none, factor), guess=none + np.float32(UNKNOWN), by_edges=True)
+    stage = best_axis(stage, ((3.0, 0.016), (1.5, 0.008)))
+    for _ in range(2):
+        stage = replace(row_by_row(unlearnt(stage, small), small), learnt=True)
+        stage = best_axis(between_sides(stage), ((1.5, 0.008), (0.8, 0.004)))
+    stage = against_ground(stage, small)
+    if _is_too_low(stage):
+        return nothing(photo, NOTHING_FOUND)
+    reduced = reduced_to(turned.pixels, turned.inside, FINE_SIDE_PX)
+    polygon, odds = to_the_edges(turned.pixels, reduced, stage)
+    return judged(photo, turned.back(polygon), turned.layer_back(odds, reduced[2]))
+
+
+def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
+    """The best outline by edges alone at low resolution, and by how much the picture was turned for it, in degrees."""
+    copy, factor = working_copy(pixels, SEARCH_SIDE_PX)
+    small = cv2.resize(inside.astype(np.uint8), (copy.shape[1], copy.shape[0]), interpolation=cv2.INTER_NEAREST)
+
+    @cache
+    def turned_by(deg: int) -> tuple[float, Stage]:
+        turned = SetUpright.by(copy, small.astype(bool), deg)
+        features = features_of(turned.pixels)
+        none = barred(np.zeros(features.shape, dtype=np.float32), turned.inside)
+        columns = np.flatnonzero(turned.inside.any(axis=0))
+        span = int(columns[-1] - columns[0])
+        places = range(int(columns[0]) + span // 6, int(columns[-1]) - span // 6 + 1, 6)
+        stage = _nowhere(features, none, factor, sidelit=1.0)
+        stage = best_about(stage, [(float(x), 0.0) for x in places])
+        return stage.outline.gain * (1.0 - TILTED * np.radians(deg) ** 2), stage
+
+    best = max(LEANS_DEG, key=lambda deg: turned_by(deg)[0])
+    best = max((best, best - 1, best + 1), key=lambda deg: turned_by(deg)[0])
+    return turned_by(best)[1], float(best)
+
+
+def by_cut(photo: Photograph, inside: BoolArray, near: Silhouette) -> Silhouette:
+    """The outline cut out by all colours at once near one that is doubtful, moved to the edges close to it."""
+    cut = cut_free(photo.pixels, inside, near.polygon_px)
+    features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)
+    unknown: Map = np.zeros(features.shape, dtype=np.float32)
+    stage = None if cut is None else symmetric_within(cut, _nowhere(features, unknown, factor), small)
+    if stage is None:
+        return nothing(photo, NOTHING_FOUND)
+    features, small, finer = reduced_to(photo.pixels, inside, FINE_SIDE_PX)
+    ratio = finer / factor
+    size = (features.shape[1], features.shape[0])
+    odds = np.asarray(cv2.resize(stage.odds, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
+    sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * features.edge, dtype=np.float32)
+    reach = max(4, round(2.5 * ratio) + 3)
+    moved = snapped((polygon_of(stage) + 0.5) * ratio - 0.5, odds, features.edge, reach_px=reach, mirrored=0.7)
+    near_by = np.asarray(0.5 * colours_nearby(features, moved) + 0.5 * odds, dtype=np.float32)
+    moved = snapped(moved, barred(near_by, small), sharp, reach_px=max(3, reach // 2), mirrored=0.7)
+    learnt = relearnt(carried(stage, features, odds, finer), small)
+    return judged(photo, (moved + 0.5) / finer - 0.5, learnt.odds)
+
+
+def _refined(photo: Photograph, reduced: Callable[[int], Reduced], coarse: Stage) -> Silhouette:
+    if _is_too_low(coarse) or coarse.outline.gain <= 0:
+        return nothing(photo, NOTHING_FOUND)
+    polygon, odds = to_the_edges(photo.pixels, reduced(FINE_SIDE_PX), coarse)
+    return judged(photo, polygon, odds)
+
+
+def _nowhere(features: Features, odds: Map, factor: float, sidelit: float = 0.0) -> Stage:
+    """A stage without an outline."""
+    none = SymmetricOutline(0.0, np.zeros(features.shape[0], dtype=np.int32), 0.0)
+    return Stage(features, odds, odds, factor, 0.0, none, sidelit)
+
+
+def _is_too_low(stage: Stage) -> bool:
+    """Whether what was found takes up so little of the picture's height that it is no piece."""
+    first, last = stage.outline.rows
+    return last - first < LEAST_HEIGHT * stage.features.shape[0]
+
+
+def _coarse(
+    reduced: Callable[[int], Reduced], sidelit: float, not_about: tuple[tuple[float, float], ...] = ()
+) -> Stage:
+    """
+    Axis and symmetric outline at low resolution, colours learnt anew from each answer.
+
+    Axes begin nowhere within the reach of a column, both in pixels of the photograph, that is not to be tried.
+    """
+    features, small, factor = reduced(SEARCH_SIDE_PX)
+    odds = barred(unlike_the_border(features, small), small)
+    columns = np.flatnonzero(small.any(axis=0))
+    span = int(columns[-1] - columns[0])
+    places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
+    for x, reach in not_about:
+        places = places[np.abs(places - x * factor) > reach * factor]
+    if not len(places):
+        return _nowhere(features, odds, factor, sidelit)
+    left, right = features.borders
+    costs = [
+        row_costs(odds, left, right, features.level, features.soft, int(x), most=GUESSED, sidelit=sidelit)
+        for x in places
+    ]
+    _, start = best_outline(costs)
+    stage = upright_or_leaning(Stage(features, odds, odds, factor, 0.0, start, sidelit))
+    features, small, finer = reduced(COARSE_SIDE_PX)
+    stage = carried(stage, features, barred(unlike_the_border(features, small), small), finer)
+    for steps in (((3.0, 0.016), (1.5, 0.008)), ((1.5, 0.008), (0.8, 0.004))):
+        stage = between_sides(best_axis(stage, steps))
+        stage = relearnt(stage, small)
+    for _ in range(2):
+        stage = best_axis(between_sides(row_by_row(stage, small)), ((1.5, 0.008), (0.8, 0.004)))
+    return against_ground(stage, small)
