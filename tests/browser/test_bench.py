@@ -339,3 +339,17 @@ def test_touch_drags_handles_and_pinches(browser: Browser, address: str, picture
     touch("touchEnd")
     expect(page.locator("#stage")).not_to_have_attribute("viewBox", whole or "")
     context.close()
+
+
+def test_a_new_doubt_is_led_to_from_the_line_above_the_photograph(marked: Page) -> None:
+    """On a phone the doubts stand below the photograph, out of sight of who moved a handle."""
+    marked.set_viewport_size({"width": 390, "height": 844})
+    marked.get_by_role("button", name="Edge", exact=True).click()
+    places = [place_of(marked, which) for which in range(marked.locator(".handle").count())]
+    x, y = max(places)
+    drag(marked, (x, y), (x + 110, y))
+    saved(marked, "outline")
+    link = marked.locator("#bench-status a")
+    expect(link).to_contain_text("new doubt")
+    link.click()
+    expect(marked.locator("#bench-warnings li").first).to_be_in_viewport()

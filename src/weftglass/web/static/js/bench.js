@@ -169,7 +169,15 @@ class Bench {
     const fresh = this.state.warnings.filter((sentence) => this.told && !this.told.includes(sentence));
     if (fresh.length) announce(fresh.join(" "));
     this.told = this.state.warnings;
+    this.fresh = fresh.length;
     this.root.querySelector("#compared").hidden = !this.state.doubted;
+  }
+
+  /** On a phone what is doubtful stands below the photograph: the line above it leads there. */
+  pointToDoubts() {
+    if (!this.fresh) return;
+    const words = this.fresh === 1 ? "One new doubt" : `${this.fresh} new doubts`;
+    this.status.append(" ", Object.assign(document.createElement("a"), { href: "#bench-warnings", textContent: words }));
   }
 
   showRanges(kind) {
@@ -257,6 +265,7 @@ class Bench {
         const state = await ask(this.root.dataset.state, { version: this.state.version, ...save.parts });
         this.take(state);
         say(this.status, `${save.prefix}Saved: ${words}.`, "good");
+        this.pointToDoubts();
         if (this.waiting <= 1) this.live.refresh();
       } catch (fault) {
         await this.failed(fault);
@@ -269,6 +278,7 @@ class Bench {
 
   /** Take what the collection now holds, but not what a later change still waiting here will replace. */
   take(state) {
+    this.fresh = 0;
     const local = this.waiting > 1 ? Object.fromEntries(PARTS.map((part) => [part, this.state[part]])) : {};
     this.state = { ...state, ...local };
     if (this.waiting <= 1) this.show();
@@ -298,6 +308,7 @@ class Bench {
         this.take(state);
         if (this.tool === tool) this.use(this.state.scale ? "edge" : "ruler");
         say(this.status, this.state.scale ? "The outline stands and is saved." : "The outline stands and is saved. Next: drag along the ruler.", "good");
+        this.pointToDoubts();
         announce("The outline was found.");
         this.live.refresh();
       } catch (fault) {
