@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.errors import InputError
+from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Photograph
 from weftglass.photos.odd_shape import is_strip
 from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_edges
@@ -94,7 +95,7 @@ def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> 
     """The outline found without the book or board behind the lip that was taken for its top, if that is better."""
     before = found
     for _ in range(MOST_THINGS):
-        thing = thing_behind(before.polygon_px, photo.pixels) if before.found else None
+        thing = _behind(before, photo) if before.found else None
         if thing is None:
             break
         inside = inside & ~thing
@@ -103,6 +104,20 @@ def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> 
         return found
     of_the_same = float(np.mean(found.mask[before.mask])) > MOSTLY and before.mask.sum() > SAME * found.mask.sum()
     return before if of_the_same and before.confidence > found.confidence - CLEARLY else found
+
+
+def _behind(found: Silhouette, photo: Photograph) -> BoolArray | None:
+    """What within an outline is no part of the piece but stands behind its lip."""
+    thing = thing_behind(found.polygon_px, photo.pixels)
+    end = standing_aside(found.polygon_px)
+    if thing is None and end is not None:
+        thing = _grown(found.mask, STRIP_MARGIN_PX)
+        thing[round(end) :] = False
+    return thing
+
+
+def _grown(mask: BoolArray, by_px: int) -> BoolArray:
+    return cv2.dilate(mask.astype(np.uint8), np.ones((2 * by_px + 1,) * 2, np.uint8)).astype(bool)
 
 
 def _more_doubted(one: Silhouette, other: Silhouette, photo: Photograph) -> bool:
@@ -129,8 +144,7 @@ def _beside_strips(
     found = find(photo, inside)
     if not found.found or not is_strip(found.polygon_px):
         return found, inside
-    around = np.ones((2 * STRIP_MARGIN_PX + 1,) * 2, np.uint8)
-    without = inside & ~cv2.dilate(found.mask.astype(np.uint8), around).astype(bool)
+    without = inside & ~_grown(found.mask, STRIP_MARGIN_PX)
     other = find(photo, without)
     better = other.found and not is_strip(other.polygon_px) and other.mask.sum() > found.mask.sum()
     return (other, without) if better else (found, inside)

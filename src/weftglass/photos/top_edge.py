@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Pixels
 from weftglass.photos.rows import rows_of
 
@@ -47,7 +48,7 @@ class DoubtedTop:
 
 def doubted_top(polygon_px: FloatArray, pixels: Pixels | None) -> DoubtedTop | None:
     """
-    Whether an outline's top is to be doubted: it widens again as no vessel does, or ends at no edge of the picture.
+    Whether an outline's top is to be doubted: it widens as no vessel does, stands aside of the rest, ends at no edge.
 
     Parameters
     ----------
@@ -77,6 +78,12 @@ def doubted_top(polygon_px: FloatArray, pixels: Pixels | None) -> DoubtedTop | N
     if float(flare.max()) > FLARE:
         why = "Above its narrowest place the outline widens as no vessel does: is that a thing behind the lip?"
         return DoubtedTop(f"{why} Then the piece is less tall.", open_by)
+    aside = standing_aside(polygon_px)
+    if aside is not None:
+        why = (
+            "A straight upper part stands aside of what is below it: is that a thing behind the lip? Then the piece is"
+        )
+        return DoubtedTop(f"{why} less tall.", round((aside - float(rows.y[0])) / float(np.ptp(rows.y)), 2))
     if pixels is not None and _jump(polygon_px, pixels) < LEAST_JUMP:
         why = "The picture shows no edge where the outline ends at its top: look there, and draw it if it is not right."
         return DoubtedTop(why, open_by)
