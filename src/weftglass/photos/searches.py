@@ -10,7 +10,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.photos.appearance import Features, Map, features_of, sharp_edges, unlike_the_border
+from weftglass.photos.appearance import Features, Map, features_of, unlike_the_border
 from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between_sides, upright_or_leaning
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.graph_cut import cut_free, symmetric_within
@@ -27,18 +27,16 @@ from weftglass.photos.silhouette import (
     nothing,
     trust,
 )
-from weftglass.photos.snap import snapped
 from weftglass.photos.stage import (
     Reduced,
     Stage,
     barred,
     carried,
-    polygon_of,
     reduced_to,
     same_outline,
 )
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
-from weftglass.photos.to_the_edges import FINE_SIDE_PX, colours_nearby, to_the_edges
+from weftglass.photos.to_the_edges import FINE_SIDE_PX, cut_to_the_edges, to_the_edges
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -155,17 +153,8 @@ def by_cut(photo: Photograph, inside: BoolArray, near: Silhouette) -> Silhouette
     stage = None if cut is None else symmetric_within(cut, _nowhere(features, unknown, factor), small)
     if stage is None:
         return nothing(photo, NOTHING_FOUND)
-    features, small, finer = reduced_to(photo.pixels, inside, FINE_SIDE_PX)
-    ratio = finer / factor
-    size = (features.shape[1], features.shape[0])
-    odds = np.asarray(cv2.resize(stage.odds, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
-    sharp = np.asarray(0.6 * sharp_edges(features) + 0.4 * features.edge, dtype=np.float32)
-    reach = max(4, round(2.5 * ratio) + 3)
-    moved = snapped((polygon_of(stage) + 0.5) * ratio - 0.5, odds, features.edge, reach_px=reach, mirrored=0.7)
-    near_by = np.asarray(0.5 * colours_nearby(features, moved) + 0.5 * odds, dtype=np.float32)
-    moved = snapped(moved, barred(near_by, small), sharp, reach_px=max(3, reach // 2), mirrored=0.7)
-    learnt = relearnt(carried(stage, features, odds, finer), small)
-    return judged(photo, (moved + 0.5) / finer - 0.5, learnt.odds)
+    polygon, odds = cut_to_the_edges(reduced_to(photo.pixels, inside, FINE_SIDE_PX), stage)
+    return judged(photo, polygon, odds)
 
 
 def _refined(photo: Photograph, reduced: Callable[[int], Reduced], coarse: Stage) -> Silhouette:
