@@ -78,6 +78,10 @@ def test_cut_free_is_none_where_nothing_stands_out_or_nothing_may_be() -> None:
     noise = np.random.default_rng(3).integers(90, 110, netted().pixels.shape).astype(np.uint8)
     assert cut_free(noise, everywhere(), lower_half()) is None
     assert cut_free(netted().pixels, ~everywhere(), lower_half()) is None
+    speck = ~everywhere()
+    speck[400:404, 300:304] = True
+    assert cut_free(netted().pixels, speck, lower_half()) is None
+    assert cut_free(np.full_like(noise, 120), everywhere(), lower_half()) is None
 
 
 def test_cut_free_is_none_where_the_piece_goes_on_beyond_what_may_be_looked_at() -> None:

@@ -45,6 +45,8 @@ MIRRORED = 0.9
 
 MOST_LEAN = 0.08
 FEWEST_ROWS = 20
+FEWEST_PX = 100
+"""From fewer pixels on either side no colours are learnt."""
 
 
 def cut_free(pixels: Pixels, inside: BoolArray, polygon_px: FloatArray) -> BoolArray | None:
@@ -89,7 +91,7 @@ def _cut(copy: Pixels, small: BoolArray, polygon: FloatArray, beyond: float) -> 
     around = np.zeros(small.shape, dtype=bool)
     around[y0:y1, x0:x1] = True
     around &= small
-    if not around.any() or around.all():
+    if min(around.sum(), (~around).sum()) < FEWEST_PX:
         return None
     kind = np.where(around, np.uint8(cv2.GC_PR_FGD), np.uint8(cv2.GC_BGD))
     cv2.setRNGSeed(0)  # its first guess at the colours is drawn: the same picture gives the same outline
