@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from weftglass.photos.appearance import Map
 from weftglass.photos.decode import Pixels
-from weftglass.photos.patches import filled, largest
+from weftglass.photos.patches import filled, largest, resized
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of, straight_middle
 from weftglass.photos.stage import Stage, barred, polygon_of, sheared
@@ -74,8 +74,7 @@ def cut_free(pixels: Pixels, inside: BoolArray, polygon_px: FloatArray) -> BoolA
     may have several colours next to each other, glass and strands, in no order.
     """
     copy, factor = working_copy(pixels, CUT_SIDE_PX)
-    size = (copy.shape[1], copy.shape[0])
-    small = cv2.resize(inside.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
+    small = resized(inside, copy.shape[:2])
     cuts = (_cut(copy, small, (polygon_px + 0.5) * factor - 0.5, beyond) for beyond in BEYOND)
     for less, more in pairwise(cuts):
         if less is not None and more is not None and _overlap(less, more) > AGREEING:

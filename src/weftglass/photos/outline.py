@@ -24,7 +24,6 @@ from weftglass.photos.silhouette import (
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
 
-FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 CLEARLY = 0.1
@@ -109,11 +108,14 @@ def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> 
 def _behind(found: Silhouette, photo: Photograph) -> BoolArray | None:
     """What within an outline is no part of the piece but stands behind its lip."""
     thing = thing_behind(found.polygon_px, photo.pixels)
+    if thing is not None:
+        return thing
     end = standing_aside(found.polygon_px)
-    if thing is None and end is not None:
-        thing = _grown(found.mask, STRIP_MARGIN_PX)
-        thing[round(end) :] = False
-    return thing
+    if end is None:
+        return None
+    aside = _grown(found.mask, STRIP_MARGIN_PX)
+    aside[round(end) :] = False
+    return aside
 
 
 def _grown(mask: BoolArray, by_px: int) -> BoolArray:

@@ -17,6 +17,11 @@ def filled(polygon: FloatArray, shape: tuple[int, int]) -> BoolArray:
     return mask.astype(bool)
 
 
+def resized(mask: BoolArray, shape: tuple[int, int]) -> BoolArray:
+    """A mask (height, width) for the same picture at another size (h, w)."""
+    return cv2.resize(mask.astype(np.uint8), shape[::-1], interpolation=cv2.INTER_NEAREST).astype(bool)
+
+
 def disc(radius_px: int) -> NDArray[np.uint8]:
     """What a region is grown or shrunk by."""
     size = 2 * radius_px + 1

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache, partial
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +14,7 @@ from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.graph_cut import cut_free, symmetric_within
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
+from weftglass.photos.patches import resized
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of
 from weftglass.photos.set_upright import SetUpright
@@ -38,7 +38,6 @@ from weftglass.photos.stage import (
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.to_the_edges import FINE_SIDE_PX, cut_to_the_edges, to_the_edges
 
-FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 SEARCH_SIDE_PX = 320
@@ -126,18 +125,15 @@ def by_edges(photo: Photograph, inside: BoolArray) -> Silhouette:
 def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
     """The best outline by edges alone at low resolution, and by how much the picture was turned for it, in degrees."""
     copy, factor = working_copy(pixels, SEARCH_SIDE_PX)
-    small = cv2.resize(inside.astype(np.uint8), (copy.shape[1], copy.shape[0]), interpolation=cv2.INTER_NEAREST)
+    small = resized(inside, copy.shape[:2])
 
     @cache
     def turned_by(deg: int) -> tuple[float, Stage]:
-        turned = SetUpright.by(copy, small.astype(bool), deg)
+        turned = SetUpright.by(copy, small, deg)
         features = features_of(turned.pixels)
         none = barred(np.zeros(features.shape, dtype=np.float32), turned.inside)
-        columns = np.flatnonzero(turned.inside.any(axis=0))
-        span = int(columns[-1] - columns[0])
-        places = range(int(columns[0]) + span // 6, int(columns[-1]) - span // 6 + 1, 6)
         stage = _nowhere(features, none, factor, sidelit=1.0)
-        stage = best_about(stage, [(float(x), 0.0) for x in places])
+        stage = best_about(stage, [(float(x), 0.0) for x in _columns(turned.inside, 6)])
         return stage.outline.gain * (1.0 - TILTED * np.radians(deg) ** 2), stage
 
     best = max(LEANS_DEG, key=lambda deg: turned_by(deg)[0])
@@ -148,9 +144,11 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
 def by_cut(photo: Photograph, inside: BoolArray, near: Silhouette) -> Silhouette:
     """The outline cut out by all colours at once near one that is doubtful, moved to the edges close to it."""
     cut = cut_free(photo.pixels, inside, near.polygon_px)
+    if cut is None:
+        return nothing(photo, NOTHING_FOUND)
     features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)
     unknown: Map = np.zeros(features.shape, dtype=np.float32)
-    stage = None if cut is None else symmetric_within(cut, _nowhere(features, unknown, factor), small)
+    stage = symmetric_within(cut, _nowhere(features, unknown, factor), small)
     if stage is None:
         return nothing(photo, NOTHING_FOUND)
     polygon, odds = cut_to_the_edges(reduced_to(photo.pixels, inside, FINE_SIDE_PX), stage)
@@ -170,6 +168,13 @@ def _nowhere(features: Features, odds: Map, factor: float, sidelit: float = 0.0)
     return Stage(features, odds, odds, factor, 0.0, none, sidelit)
 
 
+def _columns(inside: BoolArray, step: int) -> NDArray[np.intp]:
+    """Where axes are tried at first: the middle two thirds of where the piece may be."""
+    columns = np.flatnonzero(inside.any(axis=0))
+    span = int(columns[-1] - columns[0])
+    return np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, step)
+
+
 def _is_too_low(stage: Stage) -> bool:
     """Whether what was found takes up so little of the picture's height that it is no piece."""
     first, last = stage.outline.rows
@@ -186,9 +191,7 @@ def _coarse(
     """
     features, small, factor = reduced(SEARCH_SIDE_PX)
     odds = barred(unlike_the_border(features, small), small)
-    columns = np.flatnonzero(small.any(axis=0))
-    span = int(columns[-1] - columns[0])
-    places = np.arange(columns[0] + span // 6, columns[-1] - span // 6 + 1, 4)
+    places = _columns(small, 4)
     for x, reach in not_about:
         places = places[np.abs(places - x * factor) > reach * factor]
     if not len(places):

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from weftglass.photos.appearance import Features, Map, features_of
 from weftglass.photos.decode import Pixels
+from weftglass.photos.patches import resized
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.symmetric import SymmetricOutline
 
@@ -63,9 +64,7 @@ class Stage:
 def reduced_to(pixels: Pixels, inside: BoolArray, side: int) -> Reduced:
     """A photograph (height, width, 3) and where in it the piece may be, reduced to a longest side of so many pixels."""
     copy, factor = working_copy(pixels, side)
-    size = (copy.shape[1], copy.shape[0])
-    small = cv2.resize(inside.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST).astype(bool)
-    return features_of(copy), small, factor
+    return features_of(copy), resized(inside, copy.shape[:2]), factor
 
 
 def barred(odds: Map, inside: BoolArray) -> Map:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from weftglass.photos.appearance import Map
 from weftglass.photos.decode import Pixels
-from weftglass.photos.patches import disc, filled, joined_to, largest
+from weftglass.photos.patches import disc, filled, joined_to, largest, resized
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import Rows, rows_of
 
@@ -104,11 +104,12 @@ class _Upper:
 
 @dataclass(frozen=True, eq=False)
 class _Borders:
-    """The band within an outline along its top and down its sides, and what lies beyond its top."""
+    """The band within an outline along its top and down its sides, and those of the ground beyond its top and sides."""
 
     top: BoolArray
     sides: tuple[BoolArray, BoolArray]
     beyond: BoolArray
+    beyond_sides: tuple[BoolArray, BoolArray]
     margin: int
 
 
@@ -140,8 +141,7 @@ def thing_behind(polygon_px: FloatArray, pixels: Pixels) -> BoolArray | None:
     thing = _thing(upper)
     if thing is None:
         return None
-    size = (pixels.shape[1], pixels.shape[0])
-    return np.asarray(cv2.resize(thing.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0)
+    return resized(thing, pixels.shape[:2])
 
 
 def _upper(polygon: FloatArray, copy: Pixels) -> _Upper | None:
@@ -181,7 +181,7 @@ def _thing(upper: _Upper) -> BoolArray | None:
     drop = (ENDLESS_DROP if endless else LEAST_DROP) * upper.tall
     if first - upper.top < drop or float(np.mean(~like[own & lip])) < SOLID:
         return None
-    if not endless and _seen_through(upper, colour):
+    if not endless and _seen_through(borders, apart):
         return None
     alike = any(np.linalg.norm(np.median(upper.lab[side], axis=0) - colour) < ALIKE for side in borders.sides)
     return thing if endless or (alike and _stands_beside(thing, first, upper)) else None
@@ -196,19 +196,14 @@ def _borders(upper: _Upper) -> _Borders:
     low = min(upper.top + NEAR_TOP * upper.tall, upper.low)
     beside = inner & ~deeper & ~top & (upper.y < low)
     left, right = upper.halves
-    return _Borders(top, (beside & left, beside & right), far & ~near & (upper.y < upper.top), margin)
+    around, above = far & ~near, upper.y < upper.top
+    ground = around & ~above & (upper.y < upper.top + NEAR_TOP * upper.tall)
+    return _Borders(top, (beside & left, beside & right), around & above, (ground & left, ground & right), margin)
 
 
-def _seen_through(upper: _Upper, colour: Map) -> bool:
-    """Whether a colour is that of the ground on all sides of the top, as of glass that shows what is behind it."""
-    margin = max(2, round(MARGIN * upper.tall))
-    within = upper.within.astype(np.uint8)
-    around = (cv2.dilate(within, disc(3 * margin)) > 0) & ~(cv2.dilate(within, disc(margin)) > 0)
-    above = upper.y < upper.top
-    beside = around & ~above & (upper.y < upper.top + NEAR_TOP * upper.tall)
-    left, right = upper.halves
-    apart = np.linalg.norm(upper.lab - colour, axis=2)
-    sides = [apart[part] for part in (around & above, beside & left, beside & right)]
+def _seen_through(borders: _Borders, apart: Map) -> bool:
+    """Whether what is seen at the top hardly differs from the ground on all its sides, as through glass."""
+    sides = [apart[part] for part in (borders.beyond, *borders.beyond_sides)]
     return all(len(side) > 0 and float(np.median(side)) < SEEN_THROUGH for side in sides)
 
 

@@ -29,6 +29,9 @@ ACROSS, STEP, LEAST_STEP_PX, BLUR_PX = 0.7, 0.008, 3.0, 1.0
 """Over which share of the top's width colours are compared, and how far within and without, in heights."""
 
 
+LESS_TALL = "Then the piece is less tall."
+
+
 @dataclass(frozen=True)
 class DoubtedTop:
     """
@@ -77,13 +80,11 @@ def doubted_top(polygon_px: FloatArray, pixels: Pixels | None) -> DoubtedTop | N
     open_by = round(narrowest / len(width), 2)
     if float(flare.max()) > FLARE:
         why = "Above its narrowest place the outline widens as no vessel does: is that a thing behind the lip?"
-        return DoubtedTop(f"{why} Then the piece is less tall.", open_by)
+        return DoubtedTop(f"{why} {LESS_TALL}", open_by)
     aside = standing_aside(polygon_px)
     if aside is not None:
-        why = (
-            "A straight upper part stands aside of what is below it: is that a thing behind the lip? Then the piece is"
-        )
-        return DoubtedTop(f"{why} less tall.", round((aside - float(rows.y[0])) / float(np.ptp(rows.y)), 2))
+        why = "A straight upper part stands aside of what is below it: is that a thing behind the lip?"
+        return DoubtedTop(f"{why} {LESS_TALL}", round((aside - float(rows.y[0])) / float(np.ptp(rows.y)), 2))
     if pixels is not None and _jump(polygon_px, pixels) < LEAST_JUMP:
         why = "The picture shows no edge where the outline ends at its top: look there, and draw it if it is not right."
         return DoubtedTop(why, open_by)
