@@ -353,3 +353,5 @@ def test_a_new_doubt_is_led_to_from_the_line_above_the_photograph(marked: Page) 
     expect(link).to_contain_text("new doubt")
     link.click()
     expect(marked.locator("#bench-warnings li").first).to_be_in_viewport()
+    expect(marked.locator("#live .moved")).to_be_visible()
+    assert marked.evaluate("document.documentElement.scrollWidth") == 390  # the table of what moved slides in its place
