@@ -10,13 +10,11 @@ import numpy as np
 from tests.photos.projector import BOTTLE, FINER, Shot
 from weftglass.photos import Photograph, trace_outline
 from weftglass.photos.appearance import features_of
-from weftglass.photos.graph_cut import cut_free, symmetric_within
-from weftglass.photos.rows import dense
+from weftglass.photos.graph_cut import cut_about, symmetric_within
 from weftglass.photos.stage import Stage
 from weftglass.photos.symmetric import SymmetricOutline
 
 SHOT = Shot(700, 190, tilt_deg=5, focal_px=1100, size=(600, 800))
-FloatArray = np.ndarray
 
 
 @cache
@@ -46,11 +44,10 @@ def everywhere() -> np.ndarray:
     return np.ones(silhouette().shape, dtype=bool)
 
 
-def lower_half() -> FloatArray:
-    """An outline that holds only part of the piece."""
-    outline = dense(SHOT.silhouette(BOTTLE))
-    middle = float(outline[:, 0].mean())
-    return np.asarray(np.column_stack([middle + 0.8 * (outline[:, 0] - middle), outline[:, 1]]))
+def body() -> np.ndarray:
+    """What is woven over: the silhouette below its neck."""
+    y = np.arange(silhouette().shape[0])[:, None]
+    return silhouette() & (y > SHOT.pixel(np.array(0.0), np.array(185.0), np.array(0.0))[1])
 
 
 def overlap(mask: np.ndarray, true: np.ndarray) -> float:
@@ -58,36 +55,33 @@ def overlap(mask: np.ndarray, true: np.ndarray) -> float:
     return float((sized & true).sum() / (sized | true).sum())
 
 
-def test_cut_free_finds_the_whole_piece_from_an_outline_that_is_a_fifth_too_slim() -> None:
-    cut = cut_free(netted().pixels, everywhere(), lower_half())
+def test_cut_about_finds_the_whole_piece_from_its_body() -> None:
+    cut = cut_about(netted().pixels, everywhere(), body())
     assert cut is not None
     assert overlap(cut, silhouette()) > 0.96
 
 
-def test_cut_free_is_the_same_whatever_was_drawn_by_chance_before() -> None:
+def test_cut_about_is_the_same_whatever_was_drawn_by_chance_before() -> None:
     cv2.setRNGSeed(1)
-    first = cut_free(netted().pixels, everywhere(), lower_half())
+    first = cut_about(netted().pixels, everywhere(), body())
     cv2.setRNGSeed(2)
-    second = cut_free(netted().pixels, everywhere(), lower_half())
+    second = cut_about(netted().pixels, everywhere(), body())
     assert first is not None
     assert second is not None
     np.testing.assert_array_equal(first, second)
 
 
-def test_cut_free_is_none_where_nothing_stands_out_or_nothing_may_be() -> None:
-    noise = np.random.default_rng(3).integers(90, 110, netted().pixels.shape).astype(np.uint8)
-    assert cut_free(noise, everywhere(), lower_half()) is None
-    assert cut_free(netted().pixels, ~everywhere(), lower_half()) is None
+def test_cut_about_is_none_where_there_is_next_to_no_body() -> None:
+    assert cut_about(netted().pixels, everywhere(), ~everywhere()) is None
     speck = ~everywhere()
     speck[400:404, 300:304] = True
-    assert cut_free(netted().pixels, speck, lower_half()) is None
-    assert cut_free(np.full_like(noise, 120), everywhere(), lower_half()) is None
+    assert cut_about(netted().pixels, everywhere(), speck) is None
 
 
-def test_cut_free_is_none_where_the_piece_goes_on_beyond_what_may_be_looked_at() -> None:
+def test_cut_about_is_none_where_the_piece_goes_on_beyond_what_may_be_looked_at() -> None:
     inside = everywhere()
     inside[:, : int(np.nonzero(silhouette())[1].mean())] = False
-    assert cut_free(netted().pixels, inside, lower_half()) is None
+    assert cut_about(netted().pixels, inside, body()) is None
 
 
 def stage() -> Stage:

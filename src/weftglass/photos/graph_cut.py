@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -16,16 +15,17 @@ from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of, straight_middle
 from weftglass.photos.stage import Stage, barred, polygon_of, sheared
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
+from weftglass.photos.woven import core_of
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 CUT_SIDE_PX = 400
-BEYOND = (0.2, 0.35, 0.6, 1.0, 1.6)
-"""How far beyond an outline the piece is looked for, in its widths: two cuts next to each other must agree."""
+BESIDE, ABOVE, BELOW = 0.25, 1.5, 0.1
+"""How far beyond the woven body the piece may reach, in widths of the body: on both sides, above and below."""
 
-ABOVE = 0.4
-"""Above and below, so much of that."""
+NECK_TALL, NECK_WIDE = 0.3, 0.3
+"""What is seen right above the body, over so many of its widths, is taken for the piece at first: it may be a neck."""
 
 ROUNDS = 5
 THREAD_PX = 2
@@ -33,12 +33,6 @@ THREAD_PX = 2
 
 AT_BORDER_PX = 3
 """A cut that comes so near to where it was allowed has run out into the ground."""
-
-AGREEING = 0.95
-"""Least overlap of two cuts from different surroundings."""
-
-HELD = 0.5
-"""Least share of the outline, wrong as it may be, that a cut holds."""
 
 MIRRORED = 0.9
 """Least overlap of a cut and the best symmetric outline within it."""
@@ -49,58 +43,56 @@ FEWEST_PX = 100
 """From fewer pixels on either side no colours are learnt."""
 
 
-def cut_free(pixels: Pixels, inside: BoolArray, polygon_px: FloatArray) -> BoolArray | None:
+def cut_about(pixels: Pixels, inside: BoolArray, body: BoolArray) -> BoolArray | None:
     """
-    The piece in a reduced picture, cut out near an outline that may be wrong.
+    The piece in a reduced picture (h, w), cut out about its woven body; None if it runs out into the ground.
 
     Parameters
     ----------
     pixels : array, shape (height, width, 3), uint8
     inside : array, shape (height, width), bool
         Where the piece may be.
-    polygon_px : array, shape (n, 2)
-        The outline, x right, y down: it tells where to look and nothing else.
-
-    Returns
-    -------
-    array, shape (h, w), bool, or None
-        None where no two cuts that begin with more and with less around the outline agree, or they run out into the
-        ground.
+    body : array, shape (k, l), bool
+        The woven body in the picture of any size (see `woven`).
 
     Notes
     -----
     Five mixed colours are learnt for the piece and five for the ground, together with the cheapest border between the
     two (C. Rother, V. Kolmogorov and A. Blake, ACM Transactions on Graphics 23, 2004, as OpenCV has it). So a piece
-    may have several colours next to each other, glass and strands, in no order.
+    may have several colours next to each other, glass and strands, in no order. Clear glass that looks like what is
+    behind it is easily lost.
     """
-    copy, factor = working_copy(pixels, CUT_SIDE_PX)
-    small = resized(inside, copy.shape[:2])
-    cuts = (_cut(copy, small, (polygon_px + 0.5) * factor - 0.5, beyond) for beyond in BEYOND)
-    for less, more in pairwise(cuts):
-        if less is not None and more is not None and _overlap(less, more) > AGREEING:
-            return more
-    return None
-
-
-def _cut(copy: Pixels, small: BoolArray, polygon: FloatArray, beyond: float) -> BoolArray | None:
-    low, high = np.floor(polygon.min(axis=0)), np.ceil(polygon.max(axis=0))
-    margin = np.maximum(2.0 * AT_BORDER_PX, beyond * (high[0] - low[0]) * np.array([1.0, ABOVE]))
-    x0, y0 = np.maximum(low - margin, 0).astype(int).tolist()
-    x1, y1 = (high + margin).astype(int).tolist()
-    around = np.zeros(small.shape, dtype=bool)
-    around[y0:y1, x0:x1] = True
-    around &= small
-    if min(around.sum(), (~around).sum()) < FEWEST_PX:
+    copy, _ = working_copy(pixels, CUT_SIDE_PX)
+    shape = copy.shape[:2]
+    small, woven, core = resized(inside, shape), resized(body, shape), resized(core_of(body), shape)
+    y, x = np.nonzero(woven)
+    if len(y) < FEWEST_PX or core.sum() < FEWEST_PX:
         return None
-    kind = np.where(around, np.uint8(cv2.GC_PR_FGD), np.uint8(cv2.GC_BGD))
+    wide = float(np.ptp(x))
+    around = _box(
+        shape, x.min() - BESIDE * wide, x.max() + BESIDE * wide, y.min() - ABOVE * wide, y.max() + BELOW * wide
+    )
+    around &= small
+    if (~around).sum() < FEWEST_PX:
+        return None
+    middle = float(np.median(x))
+    neck = _box(
+        shape, middle - NECK_WIDE * wide / 2, middle + NECK_WIDE * wide / 2, y.min() - NECK_TALL * wide, y.min()
+    )
+    kind = np.where(around, np.uint8(cv2.GC_PR_BGD), np.uint8(cv2.GC_BGD))
+    kind[around & (woven | neck)] = cv2.GC_PR_FGD
+    kind[around & core] = cv2.GC_FGD
     cv2.setRNGSeed(0)  # its first guess at the colours is drawn: the same picture gives the same outline
     ground, own = np.zeros((1, 65)), np.zeros((1, 65))
     cv2.grabCut(np.ascontiguousarray(copy), kind, (0, 0, 1, 1), ground, own, ROUNDS, cv2.GC_INIT_WITH_MASK)
     piece = largest((kind == cv2.GC_FGD) | (kind == cv2.GC_PR_FGD), THREAD_PX)
     tight = cv2.erode(around.astype(np.uint8), np.ones((2 * AT_BORDER_PX + 1,) * 2, np.uint8)).astype(bool)
-    before = filled(polygon, small.shape)
-    held = float((piece & before).sum()) > HELD * float(before.sum())
-    return piece if held and not (piece & ~tight).any() else None
+    return None if (piece & ~tight).any() else piece
+
+
+def _box(shape: tuple[int, int], left: float, right: float, top: float, bottom: float) -> BoolArray:
+    y, x = np.ogrid[: shape[0], : shape[1]]
+    return np.asarray((x >= left) & (x <= right) & (y >= top) & (y <= bottom))
 
 
 def _overlap(one: BoolArray, other: BoolArray) -> float:

@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 from weftglass.errors import InputError
 from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Photograph
+from weftglass.photos.focus import out_of_focus
 from weftglass.photos.odd_shape import is_strip
+from weftglass.photos.patches import resized
 from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_edges
 from weftglass.photos.silhouette import (
     DOUBTFUL,
@@ -23,6 +25,7 @@ from weftglass.photos.silhouette import (
 )
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
+from weftglass.photos.woven import core_of, woven_body
 
 BoolArray = NDArray[np.bool_]
 
@@ -33,9 +36,15 @@ MOST_THINGS = 3
 """How many things behind a lip, each seen above the other, are taken away."""
 
 MOSTLY, SAME = 0.95, 0.5
-"""An outline without what stands behind it lies within the one before, and is still most of it."""
+"""An outline lies within another one, and is still most of it."""
 
 STRIP_MARGIN_PX = 6
+
+HELD, HALF_HELD = 0.8, 0.5
+"""An outline that holds less of the woven body than the first is in question, less than the second is doubtful."""
+
+AGREEING = 0.95
+"""Least overlap of two outlines that confirm each other."""
 
 
 def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> Silhouette:
@@ -65,21 +74,75 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     learnt from it, it is found again, and then each side is moved to the edge beside it. Where that gives no sure
     outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height. At
     last a ruler, or what stands behind the lip and was taken for the top, is shut out and the piece sought without it.
-    A doubtful outline gives way to one cut out by all colours at once (`graph_cut`) if that one is sure; if not, it is
-    compared with those about axes further off, for it may be half a piece.
+    The woven body, which nothing else in a picture is as full of detail as, and focus, which things behind are out of,
+    call an outline in question that is not theirs; then the piece is cut out about that body by all colours at once
+    (`graph_cut`). Where both agree both are sure; where the outline is elsewhere the cut takes its place. What is still
+    doubtful is compared with outlines about axes further off, for it may be half a piece.
     """
     anywhere = _inside(photo, box)
     found, inside = _beside_strips(by_colours, photo, anywhere)
+    body = woven_body(photo.pixels, anywhere)
+    cut = None
+    if body is not None and _in_question(found, body, photo):
+        cut = by_cut(photo, anywhere, body)
+        if _agree(found, cut):
+            return _with_its_top_doubted(photo, _sure_of_both(found))
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(by_edges, photo, inside)
         found = _by_edges_or_not(found, other)
     found = _before_a_thing(photo, inside, found)
+    if cut is not None and _agree(found, cut):
+        return _with_its_top_doubted(photo, _sure_of_both(found))
     if found.found and found.confidence < LOW_CONFIDENCE:
-        cut = _with_its_top_doubted(photo, by_cut(photo, anywhere, found))
-        if cut.confidence >= SURE_ENOUGH and not cut.odd:
-            return cut
         found = about_other_axes(photo, inside, found)
+    if body is None:
+        return _with_its_top_doubted(photo, found)
+    elsewhere = _is_elsewhere(found, body, photo)
+    in_doubt = elsewhere or found.confidence < LOW_CONFIDENCE
+    if cut is not None and _is_sure(cut) and in_doubt and (elsewhere or not _goes_on_beyond(found, cut)):
+        found = cut
+    elif found.found and _held(found, body) < HALF_HELD:
+        found = _doubted(found)
     return _with_its_top_doubted(photo, found)
+
+
+def _in_question(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
+    """Whether an outline is not sure, or leaves out some of the woven body, or follows what is out of focus."""
+    return found.confidence < SURE_ENOUGH or _is_elsewhere(found, body, photo)
+
+
+def _is_elsewhere(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
+    """Whether an outline leaves out some of the woven body or follows something out of focus."""
+    if not found.found or _held(found, body) < HELD:
+        return True
+    return out_of_focus(found.polygon_px, photo.pixels) is not None
+
+
+def _held(found: Silhouette, body: BoolArray) -> float:
+    """Which share of what is surely within the piece an outline holds."""
+    core = resized(core_of(body), found.mask.shape)
+    return float(np.mean(found.mask[core])) if core.any() else 1.0
+
+
+def _is_sure(cut: Silhouette) -> bool:
+    return cut.confidence >= SURE_ENOUGH and not cut.odd
+
+
+def _agree(found: Silhouette, cut: Silhouette) -> bool:
+    """Whether two outlines that know nothing of each other are the same."""
+    if not found.found or found.odd or not _is_sure(cut):
+        return False
+    both = float((found.mask & cut.mask).sum())
+    return both > AGREEING * float((found.mask | cut.mask).sum())
+
+
+def _goes_on_beyond(found: Silhouette, cut: Silhouette) -> bool:
+    """Whether an outline is more than a cut, in which clear glass may be lost, and all of that."""
+    return found.found and not found.odd and float(np.mean(found.mask[cut.mask])) > MOSTLY
+
+
+def _sure_of_both(found: Silhouette) -> Silhouette:
+    return replace(found, confidence=max(found.confidence, SURE_ENOUGH), warnings=())
 
 
 def _by_edges_or_not(found: Silhouette, by_edges: Silhouette) -> Silhouette:
@@ -132,6 +195,10 @@ def _with_its_top_doubted(photo: Photograph, found: Silhouette) -> Silhouette:
     """The same, doubtful where a thing above or behind the lip seems to have been taken for a part of it."""
     if not found.found or doubted_top(found.polygon_px, photo.pixels) is None:
         return found
+    return _doubted(found)
+
+
+def _doubted(found: Silhouette) -> Silhouette:
     return replace(found, confidence=min(found.confidence, ODD_SHAPE), warnings=(DOUBTFUL,))
 
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from weftglass.photos.appearance import Features, Map, features_of, unlike_the_border
 from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between_sides, upright_or_leaning
 from weftglass.photos.decode import Photograph, Pixels
-from weftglass.photos.graph_cut import cut_free, symmetric_within
+from weftglass.photos.graph_cut import cut_about, symmetric_within
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
 from weftglass.photos.patches import resized
 from weftglass.photos.reduce import working_copy
@@ -141,9 +141,9 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
     return turned_by(best)[1], float(best)
 
 
-def by_cut(photo: Photograph, inside: BoolArray, near: Silhouette) -> Silhouette:
-    """The outline cut out by all colours at once near one that is doubtful, moved to the edges close to it."""
-    cut = cut_free(photo.pixels, inside, near.polygon_px)
+def by_cut(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouette:
+    """The outline cut out by all colours at once about the woven body, moved to the edges close to it."""
+    cut = cut_about(photo.pixels, inside, body)
     if cut is None:
         return nothing(photo, NOTHING_FOUND)
     features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Pixels
+from weftglass.photos.focus import out_of_focus
 from weftglass.photos.rows import rows_of
 
 FloatArray = NDArray[np.float64]
@@ -85,6 +86,10 @@ def doubted_top(polygon_px: FloatArray, pixels: Pixels | None) -> DoubtedTop | N
     if aside is not None:
         why = "A straight upper part stands aside of what is below it: is that a thing behind the lip?"
         return DoubtedTop(f"{why} {LESS_TALL}", round((aside - float(rows.y[0])) / float(np.ptp(rows.y)), 2))
+    behind = None if pixels is None else out_of_focus(polygon_px, pixels)
+    if behind is not None:
+        why = "An upper part of the outline is out of focus while the body is sharp: is that a thing behind the piece?"
+        return DoubtedTop(f"{why} {LESS_TALL}", round(behind[1], 2))
     if pixels is not None and _jump(polygon_px, pixels) < LEAST_JUMP:
         why = "The picture shows no edge where the outline ends at its top: look there, and draw it if it is not right."
         return DoubtedTop(why, open_by)

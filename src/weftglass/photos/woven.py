@@ -1,0 +1,115 @@
+"""The woven body in a photograph: full of fine detail, as no wall, no book and hardly a table is."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from weftglass.photos.appearance import Map
+from weftglass.photos.decode import Pixels
+from weftglass.photos.patches import disc, filled, resized
+from weftglass.photos.reduce import working_copy
+
+BoolArray = NDArray[np.bool_]
+
+DETAIL_SIDE_PX = 1000
+FINEST, COARSEST = 0.8, 3.0
+"""What is between these two blurs (standard deviations in a picture of 1,000 pixels) is detail: strands, knots, their
+shadows."""
+
+POOLED = 6.0
+"""Over how far detail is gathered, standard deviation; edges alone leave less there than a weave does."""
+
+DARKEST = 10.0
+"""Detail is measured against the lightness about it and this, so that it counts in the shade as in the light."""
+
+THICKER = 21
+"""A lone edge makes a ridge of detail thinner than this; it is taken off."""
+
+BODY_SIDE_PX = 400
+BETWEEN = (0.2, 0.35, 0.5)
+"""Where between the richest places (97 in 100) and the picture's median, on a scale of ratios, a body begins."""
+
+GAPS = (5, 13, 21)
+"""Gaps that a net leaves, in pixels of the smaller picture: several are tried, for wide ones join a body to a ruler."""
+
+LEAST_AREA, LEAST_SHARE = 0.01, 0.2
+"""A body takes up so much of the picture, and holds so much of its detail."""
+
+LONGEST, WIDEST = 6.0, 2.5
+MIRRORED = 0.6
+"""Least overlap of a body with its mirror image."""
+
+CORE = 0.1
+"""How much of its width a body is cut back by for what is surely within the piece."""
+
+
+def detail(pixels: Pixels) -> Map:
+    """How much fine detail is about each pixel of a picture reduced to 1,000 pixels: L*a*b* units, lone edges off."""
+    copy, _ = working_copy(pixels, DETAIL_SIDE_PX)
+    scale = max(copy.shape[:2]) / DETAIL_SIDE_PX
+    lab = cv2.cvtColor(copy.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB)
+    fine = cv2.GaussianBlur(lab, (0, 0), FINEST * scale) - cv2.GaussianBlur(lab, (0, 0), COARSEST * scale)
+    light = cv2.GaussianBlur(lab[:, :, 0], (0, 0), POOLED * scale) + DARKEST
+    gathered = np.sqrt(cv2.GaussianBlur((fine * fine).sum(axis=2) / light**2, (0, 0), POOLED * scale))
+    return np.asarray(cv2.morphologyEx(gathered, cv2.MORPH_OPEN, disc(round(THICKER * scale) // 2)), dtype=np.float32)
+
+
+def woven_body(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
+    """
+    Where in a reduced picture (h, w) the woven body of the piece is, by its fine detail alone; None if it is not clear.
+
+    Parameters
+    ----------
+    pixels : array, shape (height, width, 3), uint8
+    inside : array, shape (height, width), bool
+        Where the piece may be.
+    """
+    rich = detail(pixels)
+    factor = BODY_SIDE_PX / max(rich.shape)
+    size = (max(1, round(rich.shape[1] * factor)), max(1, round(rich.shape[0] * factor)))
+    rich = np.asarray(cv2.resize(rich, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
+    rich = np.where(resized(inside, rich.shape[:2]), rich, np.float32(0.0))
+    usual, most = float(np.median(rich[rich > 0])), float(np.percentile(rich[rich > 0], 97))
+    best: tuple[float, BoolArray | None] = (0.0, None)
+    total = float(rich.sum())
+    for between in BETWEEN:
+        level = usual**between * most ** (1.0 - between)
+        for gap in GAPS:
+            joined = cv2.morphologyEx((rich > level).astype(np.uint8), cv2.MORPH_CLOSE, disc(gap // 2))
+            joined = cv2.morphologyEx(joined, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
+            contours, _ = cv2.findContours(joined, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+            for contour in contours:
+                x, _, wide, tall = cv2.boundingRect(contour)
+                if tall > LONGEST * wide or wide > WIDEST * tall or x == 0 or x + wide == rich.shape[1]:
+                    continue
+                body = filled(contour[:, 0].astype(np.float64), rich.shape)
+                share = float(rich[body].sum()) / total
+                if body.mean() < LEAST_AREA or share < LEAST_SHARE:
+                    continue
+                alike = _mirrored(body)
+                if alike > MIRRORED and alike**2 * share > best[0]:
+                    best = (alike**2 * share, body)
+    return best[1]
+
+
+def _mirrored(body: BoolArray) -> float:
+    """Overlap of a region with its mirror image about the upright line half-way between its sides."""
+    rows = np.flatnonzero(body.any(axis=1))
+    left = np.argmax(body[rows], axis=1)
+    right = body.shape[1] - 1 - np.argmax(body[rows][:, ::-1], axis=1)
+    twice = int(np.median(left + right))
+    y, x = np.nonzero(body)
+    there = twice - x
+    within = (there >= 0) & (there < body.shape[1])
+    both = int(body[y[within], there[within]].sum())
+    return both / max(1, 2 * len(x) - both)
+
+
+def core_of(body: BoolArray) -> BoolArray:
+    """What is surely within the piece whose woven body this is."""
+    if not body.any():
+        return body
+    wide = int(np.median(body.sum(axis=1)[body.any(axis=1)]))
+    return cv2.erode(body.astype(np.uint8), disc(max(2, round(CORE * wide))), borderValue=0).astype(bool)
