@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
@@ -49,6 +51,18 @@ def test_a_handle_follows_the_mouse_and_the_change_stays(bench: Page) -> None:
     bench.reload()
     expect(bench.locator("[data-ready]")).to_be_visible()
     assert outline(bench) == after
+
+
+def test_a_moved_handle_is_told_in_millimetres_once_there_is_a_scale(bench: Page, picture: Staged) -> None:
+    """What is seen moves by pixels; what counts is what it does to height and width."""
+    set_scale(bench, picture)
+    bench.get_by_role("button", name="Edge", exact=True).click()
+    x, y = place_of(bench, 3)
+    drag(bench, (x, y), (x + 25, y + 4))
+    saved(bench, "outline")
+    expect(bench.locator("#bench-status")).to_contain_text(
+        re.compile(r"Now \d+\.\d ± \d+\.\d mm tall .* at its widest")
+    )
 
 
 def test_keys_move_a_handle_by_one_or_ten(bench: Page) -> None:

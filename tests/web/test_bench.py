@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
@@ -50,6 +51,30 @@ def test_each_change_is_saved_with_a_new_version(client: TestClient, bench: str,
     assert state["bare"] == [[230, 290]]
     assert state["version"] == 4
     assert "±" in state["words"]["scale"]
+
+
+def test_a_change_of_the_outline_says_what_it_did_to_height_and_width(
+    client: TestClient, bench: str, photograph: Staged
+) -> None:
+    """In mm, with what is uncertain; nothing before there is a scale, nor where nothing was measured anew."""
+    found = client.post(f"{bench}/find.json", json={"version": 1, "box": None}).json()
+    assert found["words"]["changed"] == ""
+    polygon = found["polygon"]
+    scale = {"kind": "bar", "bar": list(photograph.ruler), "mm": 100}
+    scaled = client.post(f"{bench}/state.json", json={"version": 2, "scale": scale}).json()
+    assert scaled["words"]["changed"] == ""  # a guess before
+    middle = sum(x for x, _ in polygon) / len(polygon)
+    wider = [[middle + 1.1 * (x - middle), y] for x, y in polygon]
+    state = client.post(f"{bench}/state.json", json={"version": 3, "polygon": wider}).json()
+    assert re.fullmatch(
+        r"Now 2\d\d\.\d ± \d+\.\d mm tall \((as before|\d+\.\d mm (more|less))\), "
+        r"\d+\.\d ± \d\.\d mm at its widest \(\d+\.\d mm more\)\.",
+        state["words"]["changed"],
+    )
+    state = client.post(f"{bench}/state.json", json={"version": 4, "polygon": polygon}).json()
+    assert re.search(r"at its widest \(\d+\.\d mm less\)", state["words"]["changed"])
+    state = client.post(f"{bench}/state.json", json={"version": 5, "bare": [[230, 290]]}).json()
+    assert state["words"]["changed"] == ""
 
 
 def test_a_scale_set_inside_the_outline_asks_to_look_with_and_without_script(client: TestClient, bench: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot, sqrt
 from typing import Any
 
 from weftglass.desk import ViewOnPhoto, scale_of, scale_record
@@ -103,9 +104,9 @@ def roles_for(view: View) -> tuple[tuple[str, str], ...]:
     return named if view.role in ROLES else (*named, (view.role, view.role))
 
 
-def bench_state(view: View, photo: Photo) -> dict[str, Any]:
+def bench_state(view: View, photo: Photo, changed: str = "") -> dict[str, Any]:
     """
-    What the workbench draws: photograph, outline, scale, axis, ranges, and words about them.
+    What the workbench draws: photograph, outline, scale, axis, ranges, and words about them and what changed.
 
     Lengths are pixels of the upright photograph (x right, y down) for polygon, bar and axis, mm for ranges.
     """
@@ -130,8 +131,39 @@ def bench_state(view: View, photo: Photo) -> dict[str, Any]:
         "top_unseen": view.top_unseen,
         "doubted": view.in_doubt,
         "warnings": warnings_of(view, photo),
-        "words": {"outline": outline_words(view), "scale": scale_words(view)},
+        "words": {"outline": outline_words(view), "scale": scale_words(view), "changed": changed},
     }
+
+
+def changed_words(before: View, after: View) -> str:
+    """What a change did to the height and the greatest width; nothing where there is no scale before or after."""
+    if any(view.measured is None or _is_guessed(view) for view in (before, after)) or before.measured == after.measured:
+        return ""
+    tall, wide = (
+        f"{now:.1f} ± {max(sd, 0.1):.1f} mm {words} ({_change_text(now - then)})"
+        for (then, _), (now, sd), words in zip(_size(before), _size(after), ("tall", "at its widest"), strict=True)
+    )
+    return f"Now {tall}, {wide}."
+
+
+def _size(view: View) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Height and greatest width with their standard deviations, mm."""
+    measured = view.measured
+    assert measured is not None
+    half, sd = max((half, sd) for (_, half), sd in zip(measured.points, measured.sd_mm, strict=True))
+    wide = 2.0 * half
+    return (measured.height_mm, measured.height_sd_mm), (wide, hypot(sqrt(2.0) * sd, measured.scale_sd * wide))
+
+
+def _change_text(mm: float) -> str:
+    if abs(mm) < 0.05:
+        return "as before"
+    return f"{abs(mm):.1f} mm {'more' if mm > 0 else 'less'}"
+
+
+def _is_guessed(view: View) -> bool:
+    height = view.known_height
+    return height is not None and height.sd_mm > GUESSED * height.mm
 
 
 def warnings_of(view: View, photo: Photo) -> list[str]:
@@ -150,8 +182,7 @@ def scale_words(view: View) -> str:
     measured = view.measured
     if measured is None:
         return "The photograph has no scale yet." if view.polygon else "Find the outline first."
-    height = view.known_height
-    if height is not None and height.sd_mm > GUESSED * height.mm:
+    if _is_guessed(view):
         return "Without a scale: only the proportions count. A measured height would tell much."
     source = "from the ruler" if view.scale_bar is not None else "from the height given"
     return (

@@ -20,7 +20,7 @@ from weftglass.desk import (
 from weftglass.errors import InputError
 from weftglass.web.door import Asked, door, see_other
 from weftglass.web.pages.addresses import bench_address, form_address
-from weftglass.web.pages.bench import CHANGE_WORDS, NO_SCALE, bench_facts, bench_state
+from weftglass.web.pages.bench import CHANGE_WORDS, NO_SCALE, bench_facts, bench_state, changed_words
 from weftglass.web.reading import number_typed
 from weftglass.web.rendering import page
 from weftglass.web.routes.piece import add_sighting
@@ -49,7 +49,7 @@ def change(asked: Asked) -> Response:
     words = " and ".join(CHANGE_WORDS.get(name, name) for name in parts)
     with asked.moves.watching(asked.collection, seen.view.piece, words):
         view = rework_view(asked.collection, seen.view.id, parts, who=asked.who, version=version)
-    return JSONResponse(bench_state(view, seen.photo))
+    return JSONResponse(bench_state(view, seen.photo, changed_words(seen.view, view)))
 
 
 def find(asked: Asked) -> Response:

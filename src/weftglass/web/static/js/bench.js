@@ -264,7 +264,7 @@ class Bench {
       try {
         const state = await ask(this.root.dataset.state, { version: this.state.version, ...save.parts });
         this.take(state);
-        say(this.status, `${save.prefix}Saved: ${words}.`, "good");
+        say(this.status, `${save.prefix}Saved: ${words}. ${state.words.changed}`.trim(), "good");
         this.pointToDoubts();
         if (this.waiting <= 1) this.live.refresh();
       } catch (fault) {
