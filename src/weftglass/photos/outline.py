@@ -99,7 +99,7 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
         return _with_its_top_doubted(photo, found)
     elsewhere = _is_elsewhere(found, body, photo)
     in_doubt = elsewhere or found.confidence < LOW_CONFIDENCE
-    if cut is not None and _is_sure(cut) and in_doubt and (elsewhere or not _goes_on_beyond(found, cut)):
+    if cut is not None and _is_sure(cut) and in_doubt and (elsewhere or not _goes_on_above(found, cut, body)):
         found = cut
     elif found.found and _held(found, body) < HALF_HELD:
         found = _doubted(found)
@@ -136,9 +136,13 @@ def _agree(found: Silhouette, cut: Silhouette) -> bool:
     return both > AGREEING * float((found.mask | cut.mask).sum())
 
 
-def _goes_on_beyond(found: Silhouette, cut: Silhouette) -> bool:
-    """Whether an outline is more than a cut, in which clear glass may be lost, and all of that."""
-    return found.found and not found.odd and float(np.mean(found.mask[cut.mask])) > MOSTLY
+def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:
+    """Whether an outline holds a cut and, mostly above the woven body, more: there a cut may lose clear glass."""
+    if found.odd or not found.found or float(np.mean(found.mask[cut.mask])) < MOSTLY:
+        return False
+    more = found.mask & ~cut.mask
+    top = round(np.flatnonzero(body.any(axis=1))[0] * len(more) / len(body))
+    return 2 * int(more[:top].sum()) > int(more.sum())
 
 
 def _sure_of_both(found: Silhouette) -> Silhouette:
