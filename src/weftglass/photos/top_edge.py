@@ -89,7 +89,7 @@ def doubted_top(polygon_px: FloatArray, pixels: Pixels | None) -> DoubtedTop | N
     behind = None if pixels is None else out_of_focus(polygon_px, pixels)
     if behind is not None:
         why = "An upper part of the outline is out of focus while the body is sharp: is that a thing behind the piece?"
-        return DoubtedTop(f"{why} {LESS_TALL}", round(behind[1], 2))
+        return DoubtedTop(f"{why} {LESS_TALL}", round(behind, 2))
     if pixels is not None and _jump(polygon_px, pixels) < LEAST_JUMP:
         why = "The picture shows no edge where the outline ends at its top: look there, and draw it if it is not right."
         return DoubtedTop(why, open_by)
