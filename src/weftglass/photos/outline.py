@@ -95,15 +95,18 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
         return _with_its_top_doubted(photo, _sure_of_both(found))
     if found.found and found.confidence < LOW_CONFIDENCE:
         found = about_other_axes(photo, inside, found)
-    if body is None:
-        return _with_its_top_doubted(photo, found)
-    elsewhere = _is_elsewhere(found, body, photo)
-    in_doubt = elsewhere or found.confidence < LOW_CONFIDENCE
-    if cut is not None and _is_sure(cut) and in_doubt and (elsewhere or not _goes_on_above(found, cut, body)):
-        found = cut
-    elif found.found and _held(found, body) < HALF_HELD:
-        found = _doubted(found)
+    if body is not None and cut is not None:
+        found = _found_or_cut(found, cut, body, photo)
     return _with_its_top_doubted(photo, found)
+
+
+def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Photograph) -> Silhouette:
+    """The cut, if it is sure and the outline in doubt or elsewhere; an outline with hardly any body in it is doubted."""
+    elsewhere = _is_elsewhere(found, body, photo)
+    in_doubt = found.confidence < LOW_CONFIDENCE and not _goes_on_above(found, cut, body)
+    if _is_sure(cut) and (elsewhere or in_doubt):
+        return cut
+    return _doubted(found) if found.found and _held(found, body) < HALF_HELD else found
 
 
 def _in_question(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
@@ -138,7 +141,7 @@ def _agree(found: Silhouette, cut: Silhouette) -> bool:
 
 def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:
     """Whether an outline holds a cut and, mostly above the woven body, more: there a cut may lose clear glass."""
-    if found.odd or not found.found or float(np.mean(found.mask[cut.mask])) < MOSTLY:
+    if found.odd or not found.found or not cut.found or float(np.mean(found.mask[cut.mask])) < MOSTLY:
         return False
     more = found.mask & ~cut.mask
     top = round(np.flatnonzero(body.any(axis=1))[0] * len(more) / len(body))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
@@ -71,9 +73,23 @@ def woven_body(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
     size = (max(1, round(rich.shape[1] * factor)), max(1, round(rich.shape[0] * factor)))
     rich = np.asarray(cv2.resize(rich, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
     rich = np.where(resized(inside, rich.shape[:2]), rich, np.float32(0.0))
-    usual, most = float(np.median(rich[rich > 0])), float(np.percentile(rich[rich > 0], 97))
-    best: tuple[float, BoolArray | None] = (0.0, None)
+    if not rich.any():
+        return None
     total = float(rich.sum())
+    best: tuple[float, BoolArray | None] = (0.0, None)
+    for body in _bodies(rich):
+        share = float(rich[body].sum()) / total
+        if body.mean() < LEAST_AREA or share < LEAST_SHARE:
+            continue
+        alike = _mirrored(body)
+        if alike > MIRRORED and alike**2 * share > best[0]:
+            best = (alike**2 * share, body)
+    return best[1]
+
+
+def _bodies(rich: Map) -> Iterator[BoolArray]:
+    """Regions rich in detail (h, w), their holes filled, by several levels and gaps; no strips, none at the frame."""
+    usual, most = float(np.median(rich[rich > 0])), float(np.percentile(rich[rich > 0], 97))
     for between in BETWEEN:
         level = usual**between * most ** (1.0 - between)
         for gap in GAPS:
@@ -82,16 +98,8 @@ def woven_body(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
             contours, _ = cv2.findContours(joined, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
             for contour in contours:
                 x, _, wide, tall = cv2.boundingRect(contour)
-                if tall > LONGEST * wide or wide > WIDEST * tall or x == 0 or x + wide == rich.shape[1]:
-                    continue
-                body = filled(contour[:, 0].astype(np.float64), rich.shape)
-                share = float(rich[body].sum()) / total
-                if body.mean() < LEAST_AREA or share < LEAST_SHARE:
-                    continue
-                alike = _mirrored(body)
-                if alike > MIRRORED and alike**2 * share > best[0]:
-                    best = (alike**2 * share, body)
-    return best[1]
+                if tall < LONGEST * wide and wide < WIDEST * tall and x > 0 and x + wide < rich.shape[1]:
+                    yield filled(contour[:, 0].astype(np.float64), rich.shape)
 
 
 def _mirrored(body: BoolArray) -> float:
