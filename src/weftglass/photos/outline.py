@@ -101,7 +101,7 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
 
 
 def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Photograph) -> Silhouette:
-    """The cut, if it is sure and the outline in doubt or elsewhere; an outline with hardly any body in it is doubted."""
+    """The cut, if it is sure and the outline in doubt or elsewhere; an outline without much of the body is doubted."""
     elsewhere = _is_elsewhere(found, body, photo)
     in_doubt = found.confidence < LOW_CONFIDENCE and not _goes_on_above(found, cut, body)
     if _is_sure(cut) and (elsewhere or in_doubt):
