@@ -27,6 +27,12 @@ SHARPEST_PX, BLURRED_PX = 1.05, 0.8
 """Edges in focus are blurred by the first (standard deviation, in a picture of at most 1,600 pixels); both sides of
 what is behind by so much more than the body's. On 250 right outlines none was over a tenth of the height."""
 
+SOFT_PX = (0.4, 0.6)
+"""Edges count less from the first beyond the sharpest on, and nothing when more blurred by the second again."""
+
+FAINT = 0.8
+"""Steepness (L*a*b* units a pixel) of half an edge."""
+
 LEVELS = 60
 BODY = (0.4, 0.95)
 """Where, as shares of the height from the top, the edges of the body are."""
@@ -62,6 +68,25 @@ def out_of_focus(polygon_px: FloatArray, pixels: Pixels) -> float | None:
     return (found[0][1] + 1) / LEVELS if found and found[0][0] < TOP else None
 
 
+def edges_in_focus(pixels: Pixels, shape: tuple[int, int]) -> Map:
+    """Strength (0 to 1) of the edges of a picture that are in focus, reduced to a shape (h, w)."""
+    copy, _ = working_copy(pixels, SIDE_PX)
+    lab = np.asarray(cv2.cvtColor(copy.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    fine, coarse = _steepness(lab, FINE_PX), _steepness(lab, COARSE_PX)
+    sharp = np.clip(1.0 - (_blur_before(fine, coarse) - SHARPEST_PX - SOFT_PX[0]) / SOFT_PX[1], 0.0, 1.0)
+    ridges = cv2.dilate((fine * sharp).astype(np.float32), np.ones((3, 3), np.uint8))
+    small = cv2.resize(ridges, shape[::-1], interpolation=cv2.INTER_AREA)
+    strength = small / (small + max(FAINT, 2.5 * float(np.median(small))))
+    smooth = cv2.GaussianBlur(strength.astype(np.float32), (0, 0), 0.8)
+    return np.asarray(np.minimum(1.2 * smooth, 1.0), dtype=np.float32)
+
+
+def _blur_before(fine: Map, coarse: Map) -> FloatArray:
+    """Blur of edges as they were, from how steep they are under the two blurs."""
+    ratio = np.clip(fine / np.maximum(coarse, 1e-6), 1.02, COARSE_PX / FINE_PX).astype(np.float64)
+    return np.asarray(np.sqrt(np.maximum(COARSE_PX**2 - ratio**2 * FINE_PX**2, 0.0) / (ratio**2 - 1.0)))
+
+
 def _by_levels(share: FloatArray, blur: FloatArray) -> FloatArray:
     """Median at each level, (60,); not a number where there is no point."""
     level = np.arange(LEVELS) / LEVELS
@@ -90,8 +115,7 @@ def _blur_along(polygon_px: FloatArray, pixels: Pixels) -> tuple[FloatArray, Flo
     )
     fine, coarse = (cv2.remap(_steepness(lab, blur), x, y, cv2.INTER_LINEAR) for blur in (FINE_PX, COARSE_PX))
     row, at = np.arange(len(points)), np.argmax(fine, axis=1)
-    ratio = np.clip(fine[row, at] / np.maximum(coarse[row, at], 1e-6), 1.02, COARSE_PX / FINE_PX).astype(np.float64)
-    blur = np.sqrt(np.maximum(COARSE_PX**2 - ratio**2 * FINE_PX**2, 0.0) / (ratio**2 - 1.0))
+    blur = _blur_before(fine[row, at], coarse[row, at])
     wrapped = np.concatenate([blur[-ABOUT:], blur, blur[:ABOUT]])
     return points, np.median(np.lib.stride_tricks.sliding_window_view(wrapped, 2 * ABOUT + 1), axis=1)
 

@@ -15,7 +15,7 @@ from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
 from weftglass.photos.odd_shape import is_strip
 from weftglass.photos.patches import resized
-from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_edges
+from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_edges, by_focus
 from weftglass.photos.silhouette import (
     DOUBTFUL,
     LOW_CONFIDENCE,
@@ -42,6 +42,9 @@ STRIP_MARGIN_PX = 6
 
 HELD, HALF_HELD = 0.8, 0.5
 """An outline that holds less of the woven body than the first is in question, less than the second is doubtful."""
+
+ABOVE = 0.05
+"""By how much of its height a cut reaches above the woven body if it has not lost all glass there."""
 
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
@@ -87,6 +90,9 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
         cut = by_cut(photo, anywhere, body)
         if _agree(found, cut):
             return _with_its_top_doubted(photo, _sure_of_both(found))
+        sharp = _in_focus(found, cut, photo)
+        if sharp is not None:
+            return sharp
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(by_edges, photo, inside)
         found = _by_edges_or_not(found, other)
@@ -102,11 +108,29 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
 
 def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Photograph) -> Silhouette:
     """The cut, if it is sure and the outline in doubt or elsewhere; an outline without much of the body is doubted."""
-    elsewhere = _is_elsewhere(found, body, photo)
+    if not _is_sure(cut):
+        return _doubted(found) if found.found and _held(found, body) < HALF_HELD else found
+    if found.found and out_of_focus(found.polygon_px, photo.pixels) is not None:
+        return cut if _rises_from(cut, body) else _doubted(cut)
+    elsewhere = not found.found or _held(found, body) < HELD
     in_doubt = found.confidence < LOW_CONFIDENCE and not _goes_on_above(found, cut, body)
-    if _is_sure(cut) and (elsewhere or in_doubt):
-        return cut
-    return _doubted(found) if found.found and _held(found, body) < HALF_HELD else found
+    return cut if elsewhere or in_doubt else found
+
+
+def _in_focus(found: Silhouette, cut: Silhouette, photo: Photograph) -> Silhouette | None:
+    """Where an outline's top is out of focus: the one along edges in focus, if it is sure and holds the cut."""
+    behind = out_of_focus(found.polygon_px, photo.pixels) if found.found and _is_sure(cut) else None
+    if behind is None:
+        return None
+    sharp = by_focus(photo, found, behind)
+    holds = _is_sure(sharp) and float(np.mean(sharp.mask[cut.mask])) > MOSTLY
+    return sharp if holds and _top_stands(sharp, photo) else None
+
+
+def _rises_from(cut: Silhouette, body: BoolArray) -> bool:
+    """Whether a cut reaches above the woven body; if not it may have lost clear glass there."""
+    covered = float(np.flatnonzero(body.any(axis=1))[0]) / len(body) * len(cut.mask)
+    return covered - float(cut.polygon_px[:, 1].min()) > ABOVE * float(np.ptp(cut.polygon_px[:, 1]))
 
 
 def _in_question(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
@@ -200,9 +224,11 @@ def _more_doubted(one: Silhouette, other: Silhouette, photo: Photograph) -> bool
 
 def _with_its_top_doubted(photo: Photograph, found: Silhouette) -> Silhouette:
     """The same, doubtful where a thing above or behind the lip seems to have been taken for a part of it."""
-    if not found.found or doubted_top(found.polygon_px, photo.pixels) is None:
-        return found
-    return _doubted(found)
+    return found if not found.found or _top_stands(found, photo) else _doubted(found)
+
+
+def _top_stands(found: Silhouette, photo: Photograph) -> bool:
+    return doubted_top(found.polygon_px, photo.pixels) is None
 
 
 def _doubted(found: Silhouette) -> Silhouette:

@@ -12,11 +12,12 @@ from numpy.typing import NDArray
 from weftglass.photos.appearance import Features, Map, features_of, unlike_the_border
 from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between_sides, upright_or_leaning
 from weftglass.photos.decode import Photograph, Pixels
+from weftglass.photos.focus import edges_in_focus
 from weftglass.photos.graph_cut import cut_about, symmetric_within
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
-from weftglass.photos.patches import resized
+from weftglass.photos.patches import filled, resized
 from weftglass.photos.reduce import working_copy
-from weftglass.photos.rows import rows_of
+from weftglass.photos.rows import rows_of, straight_middle
 from weftglass.photos.set_upright import SetUpright
 from weftglass.photos.silhouette import (
     NOTHING_FOUND,
@@ -32,8 +33,10 @@ from weftglass.photos.stage import (
     Stage,
     barred,
     carried,
+    polygon_of,
     reduced_to,
     same_outline,
+    sheared,
 )
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.to_the_edges import FINE_SIDE_PX, cut_to_the_edges, to_the_edges
@@ -42,6 +45,7 @@ BoolArray = NDArray[np.bool_]
 
 SEARCH_SIDE_PX = 320
 COARSE_SIDE_PX = 560
+FOCUS_SIDE_PX = 800
 
 LEAST_HEIGHT = 0.08
 """A piece takes up at least this share of the picture's height (working figure)."""
@@ -153,6 +157,35 @@ def by_cut(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouette:
         return nothing(photo, NOTHING_FOUND)
     polygon, odds = cut_to_the_edges(reduced_to(photo.pixels, inside, FINE_SIDE_PX), stage)
     return judged(photo, polygon, odds)
+
+
+def by_focus(photo: Photograph, found: Silhouette, down_to: float) -> Silhouette:
+    """
+    The outline within one whose top is out of focus, down to a share of its height, along edges in focus.
+
+    Colours are not asked there: what stands behind clear glass has them, and the glass has not.
+    """
+    features, small, factor = reduced_to(photo.pixels, found.mask, FOCUS_SIDE_PX)
+    rows = rows_of(found.polygon_px, 300)
+    bottom = (rows.y[0] + down_to * (rows.y[-1] - rows.y[0])) * factor
+    below = (np.arange(len(small)) > bottom)[:, None]
+    edges = edges_in_focus(photo.pixels, features.shape)
+    odds = barred(np.where(below, np.float32(1.0), np.float32(0.0)) * small, small)
+    plain: Map = np.zeros((*features.shape, 3), dtype=np.float32)
+    at_zero, lean = straight_middle(rows)
+    x = (at_zero + lean * (photo.height_px - 1) / 2 + 0.5) * factor - 0.5
+    axes = [(float(np.clip(x + dx, 3.0, features.shape[1] - 4.0)), lean) for dx in (0.0, -1.0, 1.0, -2.0, 2.0)]
+    costs = []
+    for x, _ in axes:
+        edge = sheared(edges, x, lean)
+        costs.append(row_costs(sheared(odds, x, lean), edge, edge, edge, plain, round(x), most=1.0))
+    k, outline = best_outline(costs)
+    stage = replace(_nowhere(features, odds, factor), lean=lean, outline=replace(outline, axis_x=axes[k][0]))
+    if _is_too_low(stage):
+        return nothing(photo, NOTHING_FOUND)
+    signs = np.where(filled(polygon_of(stage), features.shape), np.float32(1.0), np.float32(-1.0))
+    polygon, learnt = cut_to_the_edges(reduced_to(photo.pixels, found.mask, FINE_SIDE_PX), replace(stage, odds=signs))
+    return judged(photo, polygon, learnt)
 
 
 def _refined(photo: Photograph, reduced: Callable[[int], Reduced], coarse: Stage) -> Silhouette:
