@@ -76,7 +76,7 @@ def before_a_gap() -> tuple[Photograph, np.ndarray]:
 
 @cache
 def before_a_vase() -> tuple[Photograph, np.ndarray]:
-    """Clear glass before a vase out of focus: as symmetric as the bottle, about the same axis, and wider than its neck."""
+    """Clear glass before a vase out of focus: as symmetric as the bottle, about the same axis, wider than its neck."""
     width, height = SHOT.size
     middle = float(np.mean(np.flatnonzero(silhouette().any(axis=0))[[0, -1]]))
     rows, top, foot = np.arange(height), row_at(310.0), row_at(120.0)
