@@ -56,3 +56,15 @@ def test_doubted_top_doubts_no_form_of_the_library(turn_deg: float) -> None:
             doubted_top(dense(np.vstack([np.column_stack([half, -z]), np.column_stack([-half, -z])[::-1]])), None)
             is None
         )
+
+
+def test_doubted_top_where_the_outline_is_narrower_than_any_neck() -> None:
+    """A book's thin border followed down to the shoulder of a bottle whose dark neck was not seen."""
+    half = np.r_[np.full(40, 4.5), np.full(10, 3.0), np.full(50, 50.0)]
+    y = np.arange(100.0)
+    found = doubted_top(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]), None)
+    assert found is not None
+    assert "narrower than any vessel's neck" in found.why
+    assert 0.4 <= found.open_by <= 0.5
+    half[:50] = 6.0  # a slim neck
+    assert doubted_top(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]), None) is None
