@@ -13,6 +13,7 @@ from weftglass.photos.decode import Photograph
 from weftglass.photos.odd_shape import is_strip, steps_inward
 from weftglass.photos.patches import filled
 from weftglass.photos.rows import rows_of, straight_middle
+from weftglass.photos.slit import without_slits
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
@@ -104,6 +105,9 @@ def judged(photo: Photograph, polygon: FloatArray, odds: Map) -> Silhouette:
     warnings = []
     if confidence < LOW_CONFIDENCE:
         warnings.append(DOUBTFUL)
+    closed = without_slits(polygon)  # at last, for slits tell that an outline is odd
+    if closed is not polygon:
+        polygon, mask = closed, filled(closed, mask.shape)
     polygon.setflags(write=False)
     mask.setflags(write=False)
     return Silhouette(polygon, mask, confidence, tuple(warnings), odd)

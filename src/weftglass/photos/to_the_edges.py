@@ -18,7 +18,6 @@ from weftglass.photos.ledge import without_false_bulges
 from weftglass.photos.patches import disc, filled
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of
-from weftglass.photos.slit import without_slits
 from weftglass.photos.snap import snapped
 from weftglass.photos.stage import (
     Reduced,
@@ -64,7 +63,7 @@ def to_the_edges(pixels: Pixels, reduced: Reduced, coarse: Stage) -> tuple[Float
     cut = without_false_bulges(moved, features.lab)
     if cut is not None:
         moved = moved_nearby(cut, near_by)
-    moved = without_slits(without_thread(stood(moved, working_copy(pixels, FINE_SIDE_PX)[0])))
+    moved = without_thread(stood(moved, working_copy(pixels, FINE_SIDE_PX)[0]))
     return (moved + 0.5) / factor - 0.5, learnt.odds
 
 
@@ -78,7 +77,7 @@ def cut_to_the_edges(reduced: Reduced, coarse: Stage) -> tuple[FloatArray, Map]:
     polygon = (polygon_of(coarse) + 0.5) * ratio - 0.5
     moved = snapped(polygon, odds, features.edge, reach_px=reach, mirrored=MIRRORED)
     near = np.asarray(0.5 * _colours_nearby(features, moved) + 0.5 * odds, dtype=np.float32)
-    moved = without_slits(snapped(moved, barred(near, small), _sharp(features), reach_px=near_by, mirrored=MIRRORED))
+    moved = snapped(moved, barred(near, small), _sharp(features), reach_px=near_by, mirrored=MIRRORED)
     return (moved + 0.5) / factor - 0.5, relearnt(carried(coarse, features, odds, factor), small).odds
 
 
