@@ -64,10 +64,14 @@ class Features:
         return np.asarray((light * BINS[1] + a) * BINS[2] + b)
 
 
+def lab_of(pixels: Pixels) -> Map:
+    """CIE L*a*b* (h, w, 3) of a picture (h, w, 3), uint8, red, green, blue; L* from 0 to 100."""
+    return np.asarray(cv2.cvtColor(pixels.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB), dtype=np.float32)
+
+
 def features_of(pixels: Pixels) -> Features:
     """Colour, roughness and edges of a picture (h, w, 3), uint8, red, green, blue."""
-    smooth = cv2.GaussianBlur(pixels, (0, 0), 0.8).astype(np.float32) / 255.0
-    lab = np.asarray(cv2.cvtColor(smooth, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    lab = lab_of(np.asarray(cv2.GaussianBlur(pixels, (0, 0), 0.8), dtype=np.uint8))
     light = lab[:, :, 0]
     window = (7, 7)
     mean, square = cv2.blur(light, window), cv2.blur(light * light, window)

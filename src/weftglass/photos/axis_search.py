@@ -8,8 +8,9 @@ from dataclasses import replace
 import cv2
 import numpy as np
 
+from weftglass.photos.appearance import Map
 from weftglass.photos.patches import filled, joined_to
-from weftglass.photos.rows import Rows, rows_of, straight_middle
+from weftglass.photos.rows import Rows, rows_of, rows_within, straight_middle
 from weftglass.photos.snap import snapped
 from weftglass.photos.stage import Stage, polygon_of, sheared
 from weftglass.photos.symmetric import best_outline, row_costs
@@ -64,12 +65,8 @@ def _likely_rows(stage: Stage) -> Rows | None:
     patch = joined_to(likely > 0, within)
     if patch[within].sum() < 0.3 * within.sum():
         return None
-    y = np.flatnonzero(patch.any(axis=1))
-    if len(y) < 20:
-        return None
-    left = np.argmax(patch[y], axis=1)
-    right = patch.shape[1] - 1 - np.argmax(patch[y][:, ::-1], axis=1)
-    return Rows(y.astype(np.float64), left.astype(np.float64), right.astype(np.float64))
+    rows = rows_within(patch)
+    return rows if len(rows.y) >= 20 else None
 
 
 def best_about(stage: Stage, axes: Sequence[tuple[float, float]]) -> Stage:
@@ -84,4 +81,15 @@ def best_about(stage: Stage, axes: Sequence[tuple[float, float]]) -> Stage:
         known_of = (odds, left, right, level, sheared(known.soft, x, lean), round(x))
         costs.append(row_costs(*known_of, most=most, sidelit=stage.sidelit, opaque=stage.opaque))
     k, outline = best_outline(costs, [1.0 - LEANING * lean**2 for _, lean in axes])
+    return replace(stage, lean=axes[k][1], outline=replace(outline, axis_x=axes[k][0]))
+
+
+def best_whatever_its_colours(stage: Stage, edges: Map, axes: Sequence[tuple[float, float]]) -> Stage:
+    """Best outline about any of the axes by the stage's log odds and edges (h, w, 0 to 1) of any direction alone."""
+    plain: Map = np.zeros((*stage.odds.shape, 3), dtype=np.float32)
+    costs = []
+    for x, lean in axes:
+        edge = sheared(edges, x, lean)
+        costs.append(row_costs(sheared(stage.odds, x, lean), edge, edge, edge, plain, round(x), most=1.0))
+    k, outline = best_outline(costs)
     return replace(stage, lean=axes[k][1], outline=replace(outline, axis_x=axes[k][0]))

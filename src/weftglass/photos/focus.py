@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.photos.appearance import Map
+from weftglass.photos.appearance import Map, lab_of
 from weftglass.photos.decode import Pixels
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import dense, runs
@@ -71,7 +71,7 @@ def out_of_focus(polygon_px: FloatArray, pixels: Pixels) -> float | None:
 def edges_in_focus(pixels: Pixels, shape: tuple[int, int]) -> Map:
     """Strength (0 to 1) of the edges of a picture that are in focus, reduced to a shape (h, w)."""
     copy, _ = working_copy(pixels, SIDE_PX)
-    lab = np.asarray(cv2.cvtColor(copy.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    lab = lab_of(copy)
     fine, coarse = _steepness(lab, FINE_PX), _steepness(lab, COARSE_PX)
     sharp = np.clip(1.0 - (_blur_before(fine, coarse) - SHARPEST_PX - SOFT_PX[0]) / SOFT_PX[1], 0.0, 1.0)
     ridges = cv2.dilate((fine * sharp).astype(np.float32), np.ones((3, 3), np.uint8))
@@ -104,8 +104,7 @@ def _blur_along(polygon_px: FloatArray, pixels: Pixels) -> tuple[FloatArray, Flo
     points = (dense(polygon_px, POINTS) + 0.5) * factor - 0.5
     low = np.maximum(np.floor(points.min(axis=0)).astype(int) - 4 * NEAR_PX, 0)
     high = np.ceil(points.max(axis=0)).astype(int) + 4 * NEAR_PX
-    part = np.ascontiguousarray(copy[low[1] : high[1], low[0] : high[0]])
-    lab = np.asarray(cv2.cvtColor(part.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    lab = lab_of(copy[low[1] : high[1], low[0] : high[0]])
     along = np.roll(points, -3, axis=0) - np.roll(points, 3, axis=0)
     along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
     off = np.arange(-NEAR_PX, NEAR_PX + 1)

@@ -9,12 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.photos.appearance import Map
+from weftglass.photos.axis_search import best_whatever_its_colours
 from weftglass.photos.decode import Pixels
-from weftglass.photos.patches import filled, largest, resized
+from weftglass.photos.patches import filled, largest, overlap, resized
 from weftglass.photos.reduce import working_copy
 from weftglass.photos.rows import rows_of, straight_middle
-from weftglass.photos.stage import Stage, barred, polygon_of, sheared
-from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
+from weftglass.photos.stage import Stage, barred, polygon_of
 from weftglass.photos.woven import core_of
 
 FloatArray = NDArray[np.float64]
@@ -95,10 +95,6 @@ def _box(shape: tuple[int, int], left: float, right: float, top: float, bottom: 
     return np.asarray((x >= left) & (x <= right) & (y >= top) & (y <= bottom))
 
 
-def _overlap(one: BoolArray, other: BoolArray) -> float:
-    return float((one & other).sum() / max(1, (one | other).sum()))
-
-
 def symmetric_within(cut: BoolArray, stage: Stage, small: BoolArray) -> Stage | None:
     """
     The best symmetric outline within a cut, edges and colours not asked.
@@ -125,17 +121,9 @@ def symmetric_within(cut: BoolArray, stage: Stage, small: BoolArray) -> Stage | 
         return None
     odds = barred(odds, small)
     nothing: Map = np.zeros((height, width), dtype=np.float32)
-    plain: Map = np.zeros((height, width, 3), dtype=np.float32)
-    costs = [
-        row_costs(sheared(odds, x, lean), nothing, nothing, nothing, plain, round(x), most=1.0) for x, lean in axes
-    ]
-    k, outline = best_outline(costs)
-    x, lean = axes[k]
-    found = replace(
-        stage, guess=odds, odds=odds, lean=lean, outline=SymmetricOutline(x, outline.half_width, outline.gain)
-    )
-    first, last = outline.rows
-    if last - first < FEWEST_ROWS or _overlap(filled(polygon_of(found), (height, width)), odds > 0) < MIRRORED:
+    found = best_whatever_its_colours(replace(stage, guess=odds, odds=odds), nothing, axes)
+    first, last = found.outline.rows
+    if last - first < FEWEST_ROWS or overlap(filled(polygon_of(found), (height, width)), odds > 0) < MIRRORED:
         return None
     return found
 

@@ -14,7 +14,7 @@ from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
 from weftglass.photos.odd_shape import is_strip
-from weftglass.photos.patches import resized
+from weftglass.photos.patches import overlap, resized
 from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_edges, by_focus
 from weftglass.photos.silhouette import (
     DOUBTFUL,
@@ -112,7 +112,7 @@ def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Ph
         return _doubted(found) if found.found and _held(found, body) < HALF_HELD else found
     if found.found and out_of_focus(found.polygon_px, photo.pixels) is not None:
         return cut if _rises_from(cut, body) else _doubted(cut)
-    elsewhere = not found.found or _held(found, body) < HELD
+    elsewhere = _leaves_out(found, body)
     in_doubt = found.confidence < LOW_CONFIDENCE and not _goes_on_above(found, cut, body)
     return cut if elsewhere or in_doubt else found
 
@@ -135,14 +135,13 @@ def _rises_from(cut: Silhouette, body: BoolArray) -> bool:
 
 def _in_question(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
     """Whether an outline is not sure, or leaves out some of the woven body, or follows what is out of focus."""
-    return found.confidence < SURE_ENOUGH or _is_elsewhere(found, body, photo)
-
-
-def _is_elsewhere(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
-    """Whether an outline leaves out some of the woven body or follows something out of focus."""
-    if not found.found or _held(found, body) < HELD:
+    if found.confidence < SURE_ENOUGH or _leaves_out(found, body):
         return True
     return out_of_focus(found.polygon_px, photo.pixels) is not None
+
+
+def _leaves_out(found: Silhouette, body: BoolArray) -> bool:
+    return not found.found or _held(found, body) < HELD
 
 
 def _held(found: Silhouette, body: BoolArray) -> float:
@@ -159,8 +158,7 @@ def _agree(found: Silhouette, cut: Silhouette) -> bool:
     """Whether two outlines that know nothing of each other are the same."""
     if not found.found or found.odd or not _is_sure(cut):
         return False
-    both = float((found.mask & cut.mask).sum())
-    return both > AGREEING * float((found.mask | cut.mask).sum())
+    return overlap(found.mask, cut.mask) > AGREEING
 
 
 def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:

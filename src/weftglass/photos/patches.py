@@ -22,6 +22,11 @@ def resized(mask: BoolArray, shape: tuple[int, int]) -> BoolArray:
     return cv2.resize(mask.astype(np.uint8), shape[::-1], interpolation=cv2.INTER_NEAREST).astype(bool)
 
 
+def overlap(one: BoolArray, other: BoolArray) -> float:
+    """Share of what either of two masks (h, w) covers that both cover; 0 where both are empty."""
+    return float((one & other).sum() / max(1, (one | other).sum()))
+
+
 def disc(radius_px: int) -> NDArray[np.uint8]:
     """What a region is grown or shrunk by."""
     size = 2 * radius_px + 1

@@ -77,6 +77,22 @@ def rows_of(polygon: ArrayLike, n: int = 400) -> Rows:
     return Rows(y, left, right)
 
 
+def rows_within(mask: BoolArray) -> Rows:
+    """
+    The outermost pixels of a mask (h, w), in each of its rows that has any.
+
+    Examples
+    --------
+    >>> rows = rows_within(np.array([[False, False, False], [False, True, True], [True, False, True]]))
+    >>> rows.y.tolist(), rows.left.tolist(), rows.right.tolist()
+    ([1.0, 2.0], [1.0, 0.0], [2.0, 2.0])
+    """
+    y = np.flatnonzero(mask.any(axis=1))
+    left = np.argmax(mask[y], axis=1)
+    right = mask.shape[1] - 1 - np.argmax(mask[y][:, ::-1], axis=1)
+    return Rows(y.astype(np.float64), left.astype(np.float64), right.astype(np.float64))
+
+
 def straight_middle(rows: Rows, weight: FloatArray | None = None) -> tuple[float, float]:
     """
     The line ``x = at_zero + lean * y`` through the middles, by repeated reweighting (rows off the line count less).

@@ -10,7 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.photos.appearance import Features, Map, features_of, unlike_the_border
-from weftglass.photos.axis_search import GUESSED, best_about, best_axis, between_sides, upright_or_leaning
+from weftglass.photos.axis_search import (
+    GUESSED,
+    best_about,
+    best_axis,
+    best_whatever_its_colours,
+    between_sides,
+    upright_or_leaning,
+)
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.focus import edges_in_focus
 from weftglass.photos.graph_cut import cut_about, symmetric_within
@@ -36,7 +43,6 @@ from weftglass.photos.stage import (
     polygon_of,
     reduced_to,
     same_outline,
-    sheared,
 )
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.to_the_edges import FINE_SIDE_PX, cut_to_the_edges, to_the_edges
@@ -171,16 +177,10 @@ def by_focus(photo: Photograph, found: Silhouette, down_to: float) -> Silhouette
     below = (np.arange(len(small)) > bottom)[:, None]
     edges = edges_in_focus(photo.pixels, features.shape)
     odds = barred(np.where(below, np.float32(1.0), np.float32(0.0)) * small, small)
-    plain: Map = np.zeros((*features.shape, 3), dtype=np.float32)
     at_zero, lean = straight_middle(rows)
     x = (at_zero + lean * (photo.height_px - 1) / 2 + 0.5) * factor - 0.5
     axes = [(float(np.clip(x + dx, 3.0, features.shape[1] - 4.0)), lean) for dx in (0.0, -1.0, 1.0, -2.0, 2.0)]
-    costs = []
-    for x, _ in axes:
-        edge = sheared(edges, x, lean)
-        costs.append(row_costs(sheared(odds, x, lean), edge, edge, edge, plain, round(x), most=1.0))
-    k, outline = best_outline(costs)
-    stage = replace(_nowhere(features, odds, factor), lean=lean, outline=replace(outline, axis_x=axes[k][0]))
+    stage = best_whatever_its_colours(_nowhere(features, odds, factor), edges, axes)
     if _is_too_low(stage):
         return nothing(photo, NOTHING_FOUND)
     signs = np.where(filled(polygon_of(stage), features.shape), np.float32(1.0), np.float32(-1.0))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from weftglass.photos.rows import dense
 
@@ -37,12 +38,10 @@ def without_slits(polygon: FloatArray) -> FloatArray:
     tall = float(np.ptp(points[:, 1]))
     steps = np.hypot(*np.diff(points, axis=0).T)
     way = np.concatenate([[0.0], np.cumsum(steps)])
-    start, end = np.triu_indices(len(points), 2)
-    long = way[end] - way[start]
+    near = cKDTree(points).query_pairs(MOUTH * tall, output_type="ndarray")
+    start, end = near[np.lexsort(near.T[::-1])].T
+    long, mouth = way[end] - way[start], np.hypot(*(points[end] - points[start]).T)
     may_be = (long > LEAST_LONG * tall) & (long < MOST_LONG * tall)
-    start, end, long = start[may_be], end[may_be], long[may_be]
-    mouth = np.hypot(*(points[end] - points[start]).T)
-    may_be = mouth < MOUTH * tall
     start, end, gain = start[may_be], end[may_be], (long - NARROW * mouth)[may_be]
     off = np.abs(points[:, 0] - (points[:, 0].min() + points[:, 0].max()) / 2)
     kept = np.ones(len(points), dtype=bool)

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.photos.appearance import Map
+from weftglass.photos.appearance import Map, lab_of
 from weftglass.photos.decode import Pixels
 from weftglass.photos.patches import disc, filled, joined_to, largest, resized
 from weftglass.photos.reduce import working_copy
@@ -151,8 +151,7 @@ def _upper(polygon: FloatArray, copy: Pixels) -> _Upper | None:
     low = min(float(rows.y[int(np.argmax(width > BODY * width.max()))]), float(rows.y[0]) + UPPER * tall)
     if low - rows.y[0] < LEAST_UPPER * tall:
         return None
-    smooth = cv2.GaussianBlur(copy, (0, 0), 1.0).astype(np.float32) / 255.0
-    lab = np.asarray(cv2.cvtColor(smooth, cv2.COLOR_RGB2LAB), dtype=np.float32)
+    lab = lab_of(np.asarray(cv2.GaussianBlur(copy, (0, 0), 1.0), dtype=np.uint8))
     lab[:, :, 0] *= LIGHTNESS
     return _Upper(lab, filled(polygon, lab.shape[:2]), rows, tall, low)
 

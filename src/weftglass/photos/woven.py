@@ -8,10 +8,11 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from weftglass.photos.appearance import Map
+from weftglass.photos.appearance import Map, lab_of
 from weftglass.photos.decode import Pixels
 from weftglass.photos.patches import disc, filled, resized
 from weftglass.photos.reduce import working_copy
+from weftglass.photos.rows import rows_within
 
 BoolArray = NDArray[np.bool_]
 
@@ -51,7 +52,7 @@ def detail(pixels: Pixels) -> Map:
     """How much fine detail is about each pixel of a picture reduced to 1,000 pixels: L*a*b* units, lone edges off."""
     copy, _ = working_copy(pixels, DETAIL_SIDE_PX)
     scale = max(copy.shape[:2]) / DETAIL_SIDE_PX
-    lab = cv2.cvtColor(copy.astype(np.float32) / 255.0, cv2.COLOR_RGB2LAB)
+    lab = lab_of(copy)
     fine = cv2.GaussianBlur(lab, (0, 0), FINEST * scale) - cv2.GaussianBlur(lab, (0, 0), COARSEST * scale)
     light = cv2.GaussianBlur(lab[:, :, 0], (0, 0), POOLED * scale) + DARKEST
     gathered = np.sqrt(cv2.GaussianBlur((fine * fine).sum(axis=2) / light**2, (0, 0), POOLED * scale))
@@ -104,10 +105,7 @@ def _bodies(rich: Map) -> Iterator[BoolArray]:
 
 def _mirrored(body: BoolArray) -> float:
     """Overlap of a region with its mirror image about the upright line half-way between its sides."""
-    rows = np.flatnonzero(body.any(axis=1))
-    left = np.argmax(body[rows], axis=1)
-    right = body.shape[1] - 1 - np.argmax(body[rows][:, ::-1], axis=1)
-    twice = int(np.median(left + right))
+    twice = int(np.median(2 * rows_within(body).middle))
     y, x = np.nonzero(body)
     there = twice - x
     within = (there >= 0) & (there < body.shape[1])
