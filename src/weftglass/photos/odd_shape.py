@@ -30,6 +30,9 @@ STEP, WITHIN = 0.1, 0.025
 BODY = (0.3, 0.93)
 """Where, from the top down, a body is asked for steps: lips overhang, feet are cut in."""
 
+OVERHANG_BODY, OVERHANG_WITHIN = (0.2, 0.85), 0.08
+"""The same for what hangs over a narrower place close below it, and within which share of the height it does."""
+
 
 def is_strip(polygon_px: FloatArray) -> bool:
     """
@@ -70,3 +73,23 @@ def steps_inward(polygon_px: FloatArray) -> bool:
     loss = (half[:-reach] - half[reach:]) / float(np.max(half))
     first, last = (round(share * len(half)) for share in BODY)
     return bool(np.any(loss[first : last - reach] > STEP))
+
+
+def overhang(polygon_px: FloatArray) -> float:
+    """
+    By how much the widest place close above a narrower one is wider, as a share of the narrower: a lip not counted.
+
+    Examples
+    --------
+    >>> half = np.r_[np.full(40, 12.0), np.full(10, 10.0), np.full(50, 24.0)]
+    >>> y = np.arange(100.0)
+    >>> book = np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]])
+    >>> round(overhang(book), 2)
+    0.2
+    """
+    rows = rows_of(polygon_px, 200)
+    half = (rows.right - rows.left) / 2
+    first, last = (round(share * len(half)) for share in OVERHANG_BODY)
+    reach = round(OVERHANG_WITHIN * len(half))
+    above = np.lib.stride_tricks.sliding_window_view(half[first:last], reach).max(axis=1)
+    return float(np.max(above / np.maximum(half[first + reach - 1 : last], 1e-9))) - 1.0

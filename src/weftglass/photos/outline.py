@@ -13,9 +13,9 @@ from weftglass.errors import InputError
 from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
-from weftglass.photos.odd_shape import is_strip
+from weftglass.photos.odd_shape import is_strip, overhang
 from weftglass.photos.patches import overlap, resized
-from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_edges, by_focus
+from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_detail, by_edges, by_focus
 from weftglass.photos.silhouette import (
     DOUBTFUL,
     LOW_CONFIDENCE,
@@ -49,6 +49,13 @@ ABOVE = 0.05
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
 
+BY_ITSELF = 0.65
+"""An outline by fine detail of this confidence is taken though its top may be doubted."""
+
+HANGING, OVERHANG = 0.15, 0.05
+"""An outline that hangs over a narrower place of its own by the first, as a share of that, is in question; of two the
+one that does so by the second more is no vessel's."""
+
 
 def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> Silhouette:
     """
@@ -78,32 +85,75 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     outline, edges alone are asked first, in the picture turned by a few degrees, and colours only height by height. At
     last a ruler, or what stands behind the lip and was taken for the top, is shut out and the piece sought without it.
     The woven body, which nothing else in a picture is as full of detail as, and focus, which things behind are out of,
-    call an outline in question that is not theirs; then the piece is cut out about that body by all colours at once
-    (`graph_cut`). Where both agree both are sure; where the outline is elsewhere the cut takes its place. What is still
-    doubtful is compared with outlines about axes further off, for it may be half a piece.
+    call an outline in question that is not theirs. Then the piece is cut out about that body by all colours at once
+    (`graph_cut`) and, neither hue nor light asked, by fine detail alone (`fine_detail`). Where two ways agree they are
+    sure; what is still doubtful is compared with outlines about axes further off, for it may be half a piece. Where no
+    two agree, an outline that is elsewhere, in doubt or of no vessel's shape gives way to a cut.
     """
     anywhere = _inside(photo, box)
     found, inside = _beside_strips(by_colours, photo, anywhere)
     body = woven_body(photo.pixels, anywhere)
-    cut = None
-    if body is not None and _in_question(found, body, photo):
-        cut = by_cut(photo, anywhere, body)
-        if _agree(found, cut):
-            return _with_its_top_doubted(photo, _sure_of_both(found))
-        sharp = _in_focus(found, cut, photo)
-        if sharp is not None:
-            return sharp
+    if body is None or not _in_question(found, body, photo):
+        return _with_its_top_doubted(photo, _searched_on(photo, inside, found))
+    cut = by_cut(photo, anywhere, body)
+    if _agree(found, cut):
+        return _with_its_top_doubted(photo, _sure_of_both(found))
+    sharp = _in_focus(found, cut, photo)
+    if sharp is not None:
+        return sharp
+    detail = by_detail(photo, anywhere, body)
+    if _agree(found, detail):
+        return _with_its_top_doubted(photo, _sure_of_both(found))
+    first, found = found, _searched_on(photo, inside, found, witnesses=(cut, detail))
+    alone = overlap(found.mask, first.mask) < AGREEING
+    return _with_its_top_doubted(photo, _chosen(found, alone, cut, detail, body, photo))
+
+
+def _chosen(
+    found: Silhouette, alone: bool, cut: Silhouette, detail: Silhouette, body: BoolArray, photo: Photograph
+) -> Silhouette:
+    """
+    The outline that another way of looking confirms; where none does, the one that most speaks for.
+
+    An outline stands alone that colours did not find, nor anything else.
+    """
+    if _agree(found, cut) or _agree(found, detail):
+        return _sure_of_both(found)
+    if _agree(cut, detail):
+        return _sure_of_both(cut)
+    by_itself = detail.confidence > BY_ITSELF or (_is_sure(detail) and _top_stands(detail, photo))
+    if by_itself and not _is_part(detail, found) and (alone or _gives_way(found, detail, body, photo)):
+        return detail
+    return found if _is_part(cut, found) else _found_or_cut(found, cut, body, photo)
+
+
+def _is_part(cut: Silhouette, found: Silhouette) -> bool:
+    """Whether a cut is but a small part of an outline that may be a vessel's: the body was none."""
+    if not cut.found or not found.found or found.odd:
+        return False
+    return float(np.mean(found.mask[cut.mask])) > MOSTLY and cut.mask.sum() < SAME * found.mask.sum()
+
+
+def _searched_on(
+    photo: Photograph, inside: BoolArray, found: Silhouette, witnesses: Sequence[Silhouette] = ()
+) -> Silhouette:
+    """What is found by edges where colours give no sure outline, before a thing behind, and about other axes."""
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(by_edges, photo, inside)
         found = _by_edges_or_not(found, other)
     found = _before_a_thing(photo, inside, found)
-    if cut is not None and _agree(found, cut):
-        return _with_its_top_doubted(photo, _sure_of_both(found))
+    if any(_agree(found, witness) for witness in witnesses):
+        return found
     if found.found and found.confidence < LOW_CONFIDENCE:
         found = about_other_axes(photo, inside, found)
-    if body is not None and cut is not None:
-        found = _found_or_cut(found, cut, body, photo)
-    return _with_its_top_doubted(photo, found)
+    return found
+
+
+def _gives_way(found: Silhouette, detail: Silhouette, body: BoolArray, photo: Photograph) -> bool:
+    """Whether an outline that fine detail does not confirm is worse than the one cut out by it."""
+    if found.confidence < LOW_CONFIDENCE or _leaves_out(found, body) or not _top_stands(found, photo):
+        return True
+    return overhang(found.polygon_px) > overhang(detail.polygon_px) + OVERHANG
 
 
 def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Photograph) -> Silhouette:
@@ -119,7 +169,9 @@ def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Ph
 
 def _in_focus(found: Silhouette, cut: Silhouette, photo: Photograph) -> Silhouette | None:
     """Where an outline's top is out of focus: the one along edges in focus, if it is sure and holds the cut."""
-    behind = out_of_focus(found.polygon_px, photo.pixels) if found.found and _is_sure(cut) else None
+    if not (found.found and _is_sure(cut) and _top_stands(cut, photo)):
+        return None
+    behind = out_of_focus(found.polygon_px, photo.pixels)
     if behind is None:
         return None
     sharp = by_focus(photo, found, behind)
@@ -134,10 +186,10 @@ def _rises_from(cut: Silhouette, body: BoolArray) -> bool:
 
 
 def _in_question(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
-    """Whether an outline is not sure, or leaves out some of the woven body, or follows what is out of focus."""
-    if found.confidence < SURE_ENOUGH or _leaves_out(found, body):
+    """Whether an outline is not sure, leaves out some of the woven body, hangs over itself, or its top is doubted."""
+    if found.confidence < SURE_ENOUGH or _leaves_out(found, body) or overhang(found.polygon_px) > HANGING:
         return True
-    return out_of_focus(found.polygon_px, photo.pixels) is not None
+    return not _top_stands(found, photo)
 
 
 def _leaves_out(found: Silhouette, body: BoolArray) -> bool:

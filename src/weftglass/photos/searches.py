@@ -19,6 +19,7 @@ from weftglass.photos.axis_search import (
     upright_or_leaning,
 )
 from weftglass.photos.decode import Photograph, Pixels
+from weftglass.photos.fine_detail import in_three_widths, with_chroma
 from weftglass.photos.focus import edges_in_focus
 from weftglass.photos.graph_cut import cut_about, symmetric_within
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
@@ -46,6 +47,7 @@ from weftglass.photos.stage import (
 )
 from weftglass.photos.symmetric import SymmetricOutline, best_outline, row_costs
 from weftglass.photos.to_the_edges import FINE_SIDE_PX, cut_to_the_edges, to_the_edges
+from weftglass.photos.woven import core_of
 
 BoolArray = NDArray[np.bool_]
 
@@ -153,7 +155,24 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
 
 def by_cut(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouette:
     """The outline cut out by all colours at once about the woven body, moved to the edges close to it."""
-    cut = cut_about(photo.pixels, inside, body)
+    return _cut_out(photo, inside, cut_about(photo.pixels, inside, body))
+
+
+def by_detail(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouette:
+    """
+    The outline cut out by fine detail about the woven body, moved to the edges close to it.
+
+    Neither hue nor light is asked; where that gives nothing, how strongly places are coloured.
+    """
+    core = core_of(body)
+    found = _cut_out(photo, inside, cut_about(in_three_widths(photo.pixels, core), inside, body))
+    if found.found:
+        return found
+    return _cut_out(photo, inside, cut_about(with_chroma(photo.pixels, core), inside, body))
+
+
+def _cut_out(photo: Photograph, inside: BoolArray, cut: BoolArray | None) -> Silhouette:
+    """The symmetric outline of a cut (any size), moved to the edges close to it."""
     if cut is None:
         return nothing(photo, NOTHING_FOUND)
     features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)
