@@ -44,7 +44,7 @@ HELD, HALF_HELD = 0.8, 0.5
 """An outline that holds less of the woven body than the first is in question, less than the second is doubtful."""
 
 ABOVE = 0.05
-"""By how much of its height a cut reaches above the woven body if it has not lost all glass there."""
+"""By how much of its height a cut reaches above the woven body, or another outline, that has lost glass there."""
 
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
@@ -122,9 +122,19 @@ def _chosen(
     if _agree(cut, detail):
         return _sure_of_both(cut)
     by_itself = detail.confidence > BY_ITSELF or (_is_sure(detail) and _top_stands(detail, photo))
-    if by_itself and not _is_part(detail, found) and (alone or _gives_way(found, detail, body, photo)):
+    whole = not (_is_part(detail, found) or any(_rises_above(one, detail, photo) for one in (found, cut)))
+    if by_itself and whole and (alone or _gives_way(found, detail, body, photo)):
         return detail
     return found if _is_part(cut, found) else _found_or_cut(found, cut, body, photo)
+
+
+def _rises_above(found: Silhouette, detail: Silhouette, photo: Photograph) -> bool:
+    """Whether a sure outline holds one by fine detail and rises above it: that has lost a neck of smooth glass."""
+    if not (_is_sure(found) and detail.found and float(np.mean(found.mask[detail.mask])) > MOSTLY):
+        return False
+    tops = [float(one.polygon_px[:, 1].min()) for one in (found, detail)]
+    higher = tops[1] - tops[0] > ABOVE * float(np.ptp(found.polygon_px[:, 1]))
+    return higher and _top_stands(found, photo)
 
 
 def _is_part(cut: Silhouette, found: Silhouette) -> bool:
