@@ -1,0 +1,106 @@
+"""Which of several outlines of one piece stands: one that another way of looking confirms, then the likelier shape."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from weftglass.photos import Photograph
+from weftglass.photos.odd_shape import overhang
+from weftglass.photos.outline import _chosen
+from weftglass.photos.patches import filled
+from weftglass.photos.rows import dense
+from weftglass.photos.silhouette import Silhouette
+from weftglass.vessels import FormLibrary
+
+HEIGHT, WIDTH, TOP, FOOT, MIDDLE = 500, 400, 100, 440, 200
+SHOULDER = 240
+Y = np.arange(TOP, FOOT, dtype=float)
+BOTTLE = np.interp(Y, [TOP, 200, 260, FOOT], [24, 24, 80, 80])
+
+
+def outlined(half: np.ndarray, y: np.ndarray = Y) -> np.ndarray:
+    return dense(np.vstack([np.column_stack([MIDDLE + half, y]), np.column_stack([MIDDLE - half, y])[::-1]]))
+
+
+def silhouette(half: np.ndarray, confidence: float, y: np.ndarray = Y) -> Silhouette:
+    polygon = outlined(half, y)
+    return Silhouette(polygon, filled(polygon, (HEIGHT, WIDTH)), confidence)
+
+
+def photograph(half: np.ndarray = BOTTLE) -> Photograph:
+    """The bottle, or what has other half-widths, dark before a pale wall."""
+    pixels = np.where(filled(outlined(half), (HEIGHT, WIDTH))[:, :, None], [60, 50, 40], [210, 205, 195])
+    return Photograph(pixels.astype(np.uint8))
+
+
+def body() -> np.ndarray:
+    mask = filled(outlined(BOTTLE), (HEIGHT, WIDTH))
+    mask[:SHOULDER] = False
+    return mask
+
+
+NECK_OF_BOOKS = np.where(Y < 200, 44.0, np.maximum(BOTTLE, 44.0))
+HANGING_OVER = np.where(Y < 200, 60.0, BOTTLE)
+NO_NECK = Y >= SHOULDER
+NOTHING = Silhouette(np.zeros((0, 2)), np.zeros((HEIGHT, WIDTH), dtype=bool), 0.0)
+
+
+def test_an_outline_that_colours_or_detail_confirm_stands_and_is_sure() -> None:
+    found, same = silhouette(BOTTLE, 0.5), silhouette(BOTTLE * 1.01, 0.6)
+    other = silhouette(NECK_OF_BOOKS, 0.9)
+    for cut, detail in ((same, other), (other, same), (same, NOTHING)):
+        chosen = _chosen(found, False, cut, detail, body(), photograph())
+        assert chosen.polygon_px is found.polygon_px
+        assert chosen.confidence >= 0.55
+        assert chosen.warnings == ()
+
+
+def test_two_cuts_that_agree_outweigh_what_was_found_first() -> None:
+    cut, detail = silhouette(BOTTLE, 0.6), silhouette(BOTTLE * 1.01, 0.6)
+    chosen = _chosen(silhouette(NECK_OF_BOOKS, 0.8), False, cut, detail, body(), photograph())
+    assert chosen.polygon_px is cut.polygon_px
+
+
+def test_an_outline_that_stands_alone_gives_way_to_fine_detail() -> None:
+    found, detail = silhouette(NECK_OF_BOOKS, 0.8), silhouette(BOTTLE, 0.7)
+    photo = photograph(NECK_OF_BOOKS)
+    assert _chosen(found, True, NOTHING, detail, body(), photo) is detail
+    assert _chosen(found, False, NOTHING, detail, body(), photo) is found
+    assert _chosen(found, True, NOTHING, silhouette(BOTTLE, 0.5), body(), photo) is found
+
+
+def test_an_outline_whose_top_is_doubted_gives_way_to_fine_detail() -> None:
+    found, detail = silhouette(NECK_OF_BOOKS, 0.8), silhouette(BOTTLE, 0.7)
+    assert _chosen(found, False, NOTHING, detail, body(), photograph()) is detail
+
+
+def test_an_outline_that_hangs_over_a_narrower_place_gives_way_to_fine_detail() -> None:
+    found, detail = silhouette(HANGING_OVER, 0.8), silhouette(BOTTLE, 0.7)
+    assert overhang(found.polygon_px) > 0.5
+    assert _chosen(found, False, NOTHING, detail, body(), photograph(HANGING_OVER)) is detail
+
+
+def test_fine_detail_that_lost_a_neck_of_smooth_glass_does_not_take_the_place_of_the_whole() -> None:
+    whole, detail = silhouette(BOTTLE, 0.7), silhouette(BOTTLE[NO_NECK], 0.9, Y[NO_NECK])
+    assert _chosen(whole, True, NOTHING, detail, body(), photograph()) is whole
+    elsewhere = silhouette(np.full(40, 30.0), 0.7, np.arange(20.0, 60.0))
+    assert _chosen(elsewhere, False, whole, detail, body(), photograph()) is whole
+    assert _chosen(elsewhere, False, NOTHING, detail, body(), photograph()) is detail
+
+
+def test_a_small_part_of_a_vessel_does_not_take_the_place_of_it() -> None:
+    whole = silhouette(BOTTLE, 0.3)
+    part = silhouette(BOTTLE[Y < 200], 0.9, Y[Y < 200])
+    assert _chosen(whole, True, part, part, np.zeros_like(body()), photograph()) is not whole  # both cuts agree
+    assert _chosen(whole, True, part, NOTHING, np.zeros_like(body()), photograph()) is whole
+    assert _chosen(whole, True, NOTHING, part, np.zeros_like(body()), photograph()) is whole
+
+
+@pytest.mark.parametrize("turn_deg", [0.0, 90.0])
+def test_few_forms_hang_over_themselves_and_none_by_as_much_as_a_book_does(turn_deg: float) -> None:
+    hanging = []
+    for form in FormLibrary.starter():
+        z, half = form.silhouette(turn_deg).points.T
+        hanging.append(overhang(dense(np.vstack([np.column_stack([half, -z]), np.column_stack([-half, -z])[::-1]]))))
+    assert np.mean(np.array(hanging) > 0.15) < 0.05
