@@ -67,14 +67,26 @@ def test_a_change_of_the_outline_says_what_it_did_to_height_and_width(
     wider = [[middle + 1.1 * (x - middle), y] for x, y in polygon]
     state = client.post(f"{bench}/state.json", json={"version": 3, "polygon": wider}).json()
     assert re.fullmatch(
-        r"Now 2\d\d\.\d ± \d+\.\d mm tall \((as before|\d+\.\d mm (more|less))\), "
-        r"\d+\.\d ± \d\.\d mm at its widest \(\d+\.\d mm more\)\.",
+        r"Now 2\d\d\.\d ± \d+\.\d mm tall \((as before|\d+\.\d mm (more|less))(, (more|less) certain)?\), "
+        r"\d+\.\d ± \d\.\d mm at its widest \(\d+\.\d mm more(, (more|less) certain)?\)\.",
         state["words"]["changed"],
     )
     state = client.post(f"{bench}/state.json", json={"version": 4, "polygon": polygon}).json()
-    assert re.search(r"at its widest \(\d+\.\d mm less\)", state["words"]["changed"])
+    assert re.search(r"at its widest \(\d+\.\d mm less", state["words"]["changed"])
     state = client.post(f"{bench}/state.json", json={"version": 5, "bare": [[230, 290]]}).json()
     assert state["words"]["changed"] == ""
+
+
+def test_a_length_that_is_as_before_but_surer_is_said_to_be(client: TestClient, bench: str, photograph: Staged) -> None:
+    """A height by the tape to 5 mm, then the same to 1 mm: no millimetre more, but more certain."""
+    client.post(f"{bench}/find.json", json={"version": 1, "box": None})
+    told = [{"kind": "height", "mm": 290, "sd_mm": sd} for sd in (5, 1, 5)]
+    client.post(f"{bench}/state.json", json={"version": 2, "scale": told[0]})
+    surer = client.post(f"{bench}/state.json", json={"version": 3, "scale": told[1]}).json()["words"]["changed"]
+    assert surer.startswith("Now 290.0 ± ")
+    assert "mm tall (as before, more certain)" in surer
+    less = client.post(f"{bench}/state.json", json={"version": 4, "scale": told[2]}).json()["words"]["changed"]
+    assert "mm tall (as before, less certain)" in less
 
 
 def test_a_scale_set_inside_the_outline_asks_to_look_with_and_without_script(client: TestClient, bench: str) -> None:

@@ -54,7 +54,10 @@ def doubts(
             "its depth is not known, which is allowed for. Say what its section is, and it is measured better."
         )
     if solved.tilt.sd > 4:
-        remarks.append("The edges at bottom and top do not tell how far the camera looked down.")
+        remarks.append(
+            "The edges at bottom and top do not agree on how far the camera looked down, or do not tell: "
+            f"the height is uncertain by {height_spread:.1f} mm for that."
+        )
     remarks += [
         f"The {name} is not seen: heights count from the lowest point that is, and the piece is taller than this."
         for name, gone in (("base", solved.cut.base), ("top", solved.cut.top))

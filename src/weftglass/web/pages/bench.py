@@ -140,8 +140,10 @@ def changed_words(before: View, after: View) -> str:
     if any(view.measured is None or _is_guessed(view) for view in (before, after)) or before.measured == after.measured:
         return ""
     tall, wide = (
-        f"{now:.1f} ± {max(sd, 0.1):.1f} mm {words} ({_change_text(now - then)})"
-        for (then, _), (now, sd), words in zip(_size(before), _size(after), ("tall", "at its widest"), strict=True)
+        f"{now:.1f} ± {max(sd, 0.1):.1f} mm {words} ({_change_text(now - then, sd - sd_then)})"
+        for (then, sd_then), (now, sd), words in zip(
+            _size(before), _size(after), ("tall", "at its widest"), strict=True
+        )
     )
     return f"Now {tall}, {wide}."
 
@@ -155,10 +157,12 @@ def _size(view: View) -> tuple[tuple[float, float], tuple[float, float]]:
     return (measured.height_mm, measured.height_sd_mm), (wide, hypot(sqrt(2.0) * sd, measured.scale_sd * wide))
 
 
-def _change_text(mm: float) -> str:
-    if abs(mm) < 0.05:
-        return "as before"
-    return f"{abs(mm):.1f} mm {'more' if mm > 0 else 'less'}"
+def _change_text(mm: float, sd_mm: float) -> str:
+    """What became of a length whose uncertainty grew by so much, both in mm."""
+    change = "as before" if abs(mm) < 0.05 else f"{abs(mm):.1f} mm {'more' if mm > 0 else 'less'}"
+    if abs(sd_mm) < 0.1:
+        return change
+    return f"{change}, {'less' if sd_mm > 0 else 'more'} certain"
 
 
 def _is_guessed(view: View) -> bool:
