@@ -15,7 +15,15 @@ from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
 from weftglass.photos.odd_shape import is_strip, overhang
 from weftglass.photos.patches import overlap, resized
-from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_detail, by_edges, by_focus
+from weftglass.photos.searches import (
+    about_other_axes,
+    brought_closer,
+    by_colours,
+    by_cut,
+    by_detail,
+    by_edges,
+    by_focus,
+)
 from weftglass.photos.silhouette import (
     DOUBTFUL,
     LOW_CONFIDENCE,
@@ -48,6 +56,9 @@ ABOVE = 0.05
 
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
+
+CLOSE = 0.88
+"""Least overlap of an outline by fine detail with itself brought closer to the edges."""
 
 BY_ITSELF = 0.65
 """An outline by fine detail of this confidence is taken though its top may be doubted."""
@@ -124,8 +135,15 @@ def _chosen(
     by_itself = detail.confidence > BY_ITSELF or (_is_sure(detail) and _top_stands(detail, photo))
     whole = not (_is_part(detail, found) or any(_rises_above(one, detail, photo) for one in (found, cut)))
     if by_itself and whole and (alone or _gives_way(found, detail, body, photo)):
-        return detail
+        return _closer(detail, photo)
     return found if _is_part(cut, found) else _found_or_cut(found, cut, body, photo)
+
+
+def _closer(detail: Silhouette, photo: Photograph) -> Silhouette:
+    """An outline by fine detail, which is a few pixels coarse, at its edges, if those are the same thing's."""
+    closer = brought_closer(photo, np.ones(detail.mask.shape, dtype=bool), detail)
+    same = overlap(closer.mask, detail.mask) > CLOSE
+    return closer if same and (_top_stands(closer, photo) or not _top_stands(detail, photo)) else detail
 
 
 def _rises_above(found: Silhouette, detail: Silhouette, photo: Photograph) -> bool:

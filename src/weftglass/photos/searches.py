@@ -171,6 +171,18 @@ def by_detail(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouet
     return _cut_out(photo, inside, cut_about(with_chroma(photo.pixels, core), inside, body))
 
 
+def brought_closer(photo: Photograph, inside: BoolArray, found: Silhouette) -> Silhouette:
+    """A coarse outline moved to the edges with what colours tell of it height by height; as it was if that is unsure."""
+    features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)
+    unknown: Map = np.zeros(features.shape, dtype=np.float32)
+    stage = symmetric_within(found.mask, _nowhere(features, unknown, factor), small)
+    if stage is None:
+        return found
+    fine = reduced_to(photo.pixels, inside, FINE_SIDE_PX)
+    closer = judged(photo, *to_the_edges(photo.pixels, fine, replace(stage, by_edges=True)))
+    return closer if closer.confidence >= SURE_ENOUGH and not closer.odd else found
+
+
 def _cut_out(photo: Photograph, inside: BoolArray, cut: BoolArray | None) -> Silhouette:
     """The symmetric outline of a cut (any size), moved to the edges close to it."""
     if cut is None:
