@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -112,37 +112,52 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     sharp = _in_focus(found, cut, photo)
     if sharp is not None:
         return sharp
-    detail = by_detail(photo, anywhere, body)
-    if _agree(found, detail):
+    cuts = _Cuts(body, cut, by_detail(photo, anywhere, body))
+    if _agree(found, cuts.detail):
         return _with_its_top_doubted(photo, _sure_of_both(found))
-    first, found = found, _searched_on(photo, inside, found, witnesses=(cut, detail))
+    first, found = found, _searched_on(photo, inside, found, cuts)
     alone = overlap(found.mask, first.mask) < AGREEING
-    return _with_its_top_doubted(photo, _chosen(found, alone, cut, detail, body, photo))
+    return _with_its_top_doubted(photo, _chosen(photo, found, alone, cuts))
 
 
-def _chosen(
-    found: Silhouette, alone: bool, cut: Silhouette, detail: Silhouette, body: BoolArray, photo: Photograph
-) -> Silhouette:
+@dataclass(frozen=True, eq=False)
+class _Cuts:
+    """The woven body and what was cut out about it: by all colours at once, and by fine detail alone."""
+
+    body: BoolArray
+    colour: Silhouette
+    detail: Silhouette
+
+    def confirm(self, found: Silhouette) -> bool:
+        """Whether either is the same outline."""
+        return _agree(found, self.colour) or _agree(found, self.detail)
+
+    def detail_stands(self, photo: Photograph) -> bool:
+        """Whether the one by fine detail may stand though nothing confirms it."""
+        return self.detail.confidence > BY_ITSELF or (_is_sure(self.detail) and _top_stands(self.detail, photo))
+
+
+def _chosen(photo: Photograph, found: Silhouette, alone: bool, cuts: _Cuts) -> Silhouette:
     """
     The outline that another way of looking confirms; where none does, the one that most speaks for.
 
     An outline stands alone that colours did not find, nor anything else.
     """
-    if _agree(found, cut) or _agree(found, detail):
+    cut, detail = cuts.colour, cuts.detail
+    if cuts.confirm(found):
         return _sure_of_both(found)
     if _agree(cut, detail):
         return _sure_of_both(cut)
-    by_itself = detail.confidence > BY_ITSELF or (_is_sure(detail) and _top_stands(detail, photo))
     whole = not (_is_part(detail, found) or any(_rises_above(one, detail, photo) for one in (found, cut)))
-    if by_itself and whole and (alone or _gives_way(found, detail, body, photo)):
-        return _closer(detail, photo)
-    return found if _is_part(cut, found) else _found_or_cut(found, cut, body, photo)
+    if whole and cuts.detail_stands(photo) and (alone or _gives_way(found, detail, cuts.body, photo)):
+        return _closer(detail, found, photo)
+    return found if _is_part(cut, found) else _found_or_cut(found, cut, cuts.body, photo)
 
 
-def _closer(detail: Silhouette, photo: Photograph) -> Silhouette:
-    """An outline by fine detail, which is a few pixels coarse, at its edges, if those are the same thing's."""
+def _closer(detail: Silhouette, given_up: Silhouette, photo: Photograph) -> Silhouette:
+    """An outline by fine detail, which is a few pixels coarse, at its edges, if those are not what was given up."""
     closer = brought_closer(photo, np.ones(detail.mask.shape, dtype=bool), detail)
-    same = overlap(closer.mask, detail.mask) > CLOSE
+    same = overlap(closer.mask, detail.mask) > max(CLOSE, overlap(closer.mask, given_up.mask))
     return closer if same and (_top_stands(closer, photo) or not _top_stands(detail, photo)) else detail
 
 
@@ -162,17 +177,15 @@ def _is_part(cut: Silhouette, found: Silhouette) -> bool:
     return float(np.mean(found.mask[cut.mask])) > MOSTLY and cut.mask.sum() < SAME * found.mask.sum()
 
 
-def _searched_on(
-    photo: Photograph, inside: BoolArray, found: Silhouette, witnesses: Sequence[Silhouette] = ()
-) -> Silhouette:
+def _searched_on(photo: Photograph, inside: BoolArray, found: Silhouette, cuts: _Cuts | None = None) -> Silhouette:
     """What is found by edges where colours give no sure outline, before a thing behind, and about other axes."""
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(by_edges, photo, inside)
         found = _by_edges_or_not(found, other)
+    if cuts is not None and found.confidence < LOW_CONFIDENCE and cuts.detail_stands(photo):
+        return found  # it will give way
     found = _before_a_thing(photo, inside, found)
-    if any(_agree(found, witness) for witness in witnesses):
-        return found
-    if found.found and found.confidence < LOW_CONFIDENCE:
+    if found.found and found.confidence < LOW_CONFIDENCE and not (cuts is not None and cuts.confirm(found)):
         found = about_other_axes(photo, inside, found)
     return found
 

@@ -172,7 +172,7 @@ def by_detail(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouet
 
 
 def brought_closer(photo: Photograph, inside: BoolArray, found: Silhouette) -> Silhouette:
-    """A coarse outline moved to the edges with what colours tell of it height by height; as it was if that is unsure."""
+    """A coarse outline moved to the edges by what colours tell at each height; as it was if that is unsure."""
     features, small, factor = reduced_to(photo.pixels, inside, COARSE_SIDE_PX)
     unknown: Map = np.zeros(features.shape, dtype=np.float32)
     stage = symmetric_within(found.mask, _nowhere(features, unknown, factor), small)
