@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from weftglass.photos import Photograph
+from weftglass.photos.agreement import Cuts, chosen
 from weftglass.photos.odd_shape import overhang
-from weftglass.photos.outline import _chosen, _Cuts
 from weftglass.photos.patches import filled, overlap
 from weftglass.photos.rows import dense
 from weftglass.photos.silhouette import Silhouette
@@ -42,6 +42,10 @@ def body() -> np.ndarray:
     return mask
 
 
+def cuts(woven: np.ndarray, colour: Silhouette, detail: Silhouette) -> Cuts:
+    return Cuts(np.ones((HEIGHT, WIDTH), dtype=bool), woven, colour, detail)
+
+
 def alike(one: Silhouette, other: Silhouette) -> bool:
     """The same but for a few pixels: what is taken is brought closer to the edges."""
     return overlap(one.mask, other.mask) > 0.92
@@ -57,51 +61,51 @@ def test_an_outline_that_colours_or_detail_confirm_stands_and_is_sure() -> None:
     found, same = silhouette(BOTTLE, 0.5), silhouette(BOTTLE * 1.01, 0.6)
     other = silhouette(NECK_OF_BOOKS, 0.9)
     for cut, detail in ((same, other), (other, same), (same, NOTHING)):
-        chosen = _chosen(photograph(), found, False, _Cuts(body(), cut, detail))
-        assert chosen.polygon_px is found.polygon_px
-        assert chosen.confidence >= 0.55
-        assert chosen.warnings == ()
+        stands = chosen(photograph(), found, found, cuts(body(), cut, detail))
+        assert stands.polygon_px is found.polygon_px
+        assert stands.confidence >= 0.55
+        assert stands.warnings == ()
 
 
 def test_two_cuts_that_agree_outweigh_what_was_found_first() -> None:
     cut, detail = silhouette(BOTTLE, 0.6), silhouette(BOTTLE * 1.01, 0.6)
-    chosen = _chosen(photograph(), silhouette(NECK_OF_BOOKS, 0.8), False, _Cuts(body(), cut, detail))
-    assert chosen.polygon_px is cut.polygon_px
+    stands = chosen(photograph(), silhouette(NECK_OF_BOOKS, 0.8), NOTHING, cuts(body(), cut, detail))
+    assert stands.polygon_px is cut.polygon_px
 
 
 def test_an_outline_that_stands_alone_gives_way_to_fine_detail() -> None:
     found, detail = silhouette(NECK_OF_BOOKS, 0.8), silhouette(BOTTLE, 0.7)
     photo = photograph(NECK_OF_BOOKS)
-    assert alike(_chosen(photo, found, True, _Cuts(body(), NOTHING, detail)), detail)
-    assert _chosen(photo, found, False, _Cuts(body(), NOTHING, detail)) is found
-    assert _chosen(photo, found, True, _Cuts(body(), NOTHING, silhouette(BOTTLE, 0.5))) is found
+    assert alike(chosen(photo, found, NOTHING, cuts(body(), NOTHING, detail)), detail)
+    assert chosen(photo, found, found, cuts(body(), NOTHING, detail)) is found
+    assert chosen(photo, found, NOTHING, cuts(body(), NOTHING, silhouette(BOTTLE, 0.5))) is found
 
 
 def test_an_outline_whose_top_is_doubted_gives_way_to_fine_detail() -> None:
     found, detail = silhouette(NECK_OF_BOOKS, 0.8), silhouette(BOTTLE, 0.7)
-    assert alike(_chosen(photograph(), found, False, _Cuts(body(), NOTHING, detail)), detail)
+    assert alike(chosen(photograph(), found, found, cuts(body(), NOTHING, detail)), detail)
 
 
 def test_an_outline_that_hangs_over_a_narrower_place_gives_way_to_fine_detail() -> None:
     found, detail = silhouette(HANGING_OVER, 0.8), silhouette(BOTTLE, 0.7)
     assert overhang(found.polygon_px) > 0.5
-    assert alike(_chosen(photograph(HANGING_OVER), found, False, _Cuts(body(), NOTHING, detail)), detail)
+    assert alike(chosen(photograph(HANGING_OVER), found, found, cuts(body(), NOTHING, detail)), detail)
 
 
 def test_fine_detail_that_lost_a_neck_of_smooth_glass_does_not_take_the_place_of_the_whole() -> None:
     whole, detail = silhouette(BOTTLE, 0.7), silhouette(BOTTLE[NO_NECK], 0.9, Y[NO_NECK])
-    assert _chosen(photograph(), whole, True, _Cuts(body(), NOTHING, detail)) is whole
+    assert chosen(photograph(), whole, NOTHING, cuts(body(), NOTHING, detail)) is whole
     elsewhere = silhouette(np.full(40, 30.0), 0.7, np.arange(20.0, 60.0))
-    assert _chosen(photograph(), elsewhere, False, _Cuts(body(), whole, detail)) is whole
-    assert alike(_chosen(photograph(), elsewhere, False, _Cuts(body(), NOTHING, detail)), detail)
+    assert chosen(photograph(), elsewhere, elsewhere, cuts(body(), whole, detail)) is whole
+    assert alike(chosen(photograph(), elsewhere, elsewhere, cuts(body(), NOTHING, detail)), detail)
 
 
 def test_a_small_part_of_a_vessel_does_not_take_the_place_of_it() -> None:
     whole = silhouette(BOTTLE, 0.3)
     part = silhouette(BOTTLE[Y < 200], 0.9, Y[Y < 200])
-    assert _chosen(photograph(), whole, True, _Cuts(np.zeros_like(body()), part, part)) is not whole  # both cuts agree
-    assert _chosen(photograph(), whole, True, _Cuts(np.zeros_like(body()), part, NOTHING)) is whole
-    assert _chosen(photograph(), whole, True, _Cuts(np.zeros_like(body()), NOTHING, part)) is whole
+    assert chosen(photograph(), whole, NOTHING, cuts(np.zeros_like(body()), part, part)) is not whole  # both cuts agree
+    assert chosen(photograph(), whole, NOTHING, cuts(np.zeros_like(body()), part, NOTHING)) is whole
+    assert chosen(photograph(), whole, NOTHING, cuts(np.zeros_like(body()), NOTHING, part)) is whole
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 90.0])
