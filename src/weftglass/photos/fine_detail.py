@@ -27,14 +27,14 @@ HALF = 0.08
 WIDTHS = ((1.5, 5), (2.5, 9), (5.0, 13))
 """Over how far edges are gathered, and how thick what they leave must be (see `gathered`)."""
 
-LEAST = 0.02
-USUAL = 0.15
-"""A body without much detail counts as one of so much."""
+LEAST, USUAL = 0.02, 0.15
+"""Less detail than the first counts as so much; a body of less than the second as one of that."""
 
-LEVEL, DECADES = 160.0, 33.0
+BODYS, FALL = 160.0, 33.0
 """Grey value of what has as much detail as the body, and how far it falls where there is e times less."""
 
 CHROMA = 3.0
+"""Grey value for each unit of chroma: 85 and more are white."""
 
 
 def edges_against_light(pixels: Pixels) -> Map:
@@ -52,12 +52,14 @@ def edges_against_light(pixels: Pixels) -> Map:
     return np.asarray(np.minimum(1.2 * steep**2 / (steep**2 + HALF**2), 1.0), dtype=np.float32)
 
 
-def gathered(edges: Map, over: float, thin: int) -> Map:
-    """Edges (h, w) gathered over so many pixels (standard deviation); a lone one makes a ridge too thin to be left."""
-    return np.asarray(
-        cv2.morphologyEx(cv2.GaussianBlur(edges, (0, 0), over), cv2.MORPH_OPEN, np.ones((thin, thin), np.uint8)),
-        dtype=np.float32,
-    )
+def gathered(edges: Map, over: float, thick: int) -> Map:
+    """
+    Edges (h, w) gathered over so many pixels (standard deviation), and what is less thick taken off again.
+
+    A lone edge makes a thin ridge; a weave, or a neck full of streaks, is thick with edges.
+    """
+    blurred = cv2.GaussianBlur(edges, (0, 0), over)
+    return np.asarray(cv2.morphologyEx(blurred, cv2.MORPH_OPEN, np.ones((thick, thick), np.uint8)), dtype=np.float32)
 
 
 def in_three_widths(pixels: Pixels, core: BoolArray) -> Pixels:
@@ -75,7 +77,7 @@ def in_three_widths(pixels: Pixels, core: BoolArray) -> Pixels:
 
 
 def with_chroma(pixels: Pixels, core: BoolArray) -> Pixels:
-    """The same of one width twice, and for the third how strongly a place is coloured: what is smooth has that."""
+    """The same of one width twice, and for the third how strongly places are coloured, as smooth glass is too."""
     edges = edges_against_light(pixels)
     lab = lab_of(working_copy(pixels, SIDE_PX)[0])
     chroma = np.clip(CHROMA * np.hypot(lab[:, :, 1], lab[:, :, 2]), 0.0, 255.0).astype(np.uint8)
@@ -83,10 +85,10 @@ def with_chroma(pixels: Pixels, core: BoolArray) -> Pixels:
     return np.ascontiguousarray(np.dstack([grey, grey, chroma]))
 
 
-def _grey(edges: Map, core: BoolArray, over: float, thin: int) -> NDArray[np.uint8]:
+def _grey(edges: Map, core: BoolArray, over: float, thick: int) -> NDArray[np.uint8]:
     """Detail on a scale of ratios, 0 to 255."""
-    detail = gathered(edges, over, thin)
+    detail = gathered(edges, over, thick)
     body = detail[resized(core, detail.shape)]
     usual = max(float(np.median(body)), USUAL) if len(body) else USUAL
     ratio = np.log(np.maximum(detail, LEAST) / usual)
-    return np.clip(LEVEL + DECADES * ratio, 0.0, 255.0).astype(np.uint8)
+    return np.clip(BODYS + FALL * ratio, 0.0, 255.0).astype(np.uint8)

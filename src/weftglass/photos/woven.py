@@ -34,6 +34,7 @@ LEAST_DETAIL = 0.06
 light and even; 0.03 where there was nothing but edges and grain."""
 
 LONGEST, WIDEST = 6.0, 2.5
+
 FULL = 0.75
 """A body is rich in detail over so much of what lies between its sides: edges about something bare are none."""
 
