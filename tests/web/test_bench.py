@@ -87,6 +87,10 @@ def test_a_length_that_is_as_before_but_surer_is_said_to_be(client: TestClient, 
     assert "mm tall (as before, more certain)" in surer
     less = client.post(f"{bench}/state.json", json={"version": 4, "scale": told[2]}).json()["words"]["changed"]
     assert "mm tall (as before, less certain)" in less
+    larger = {"kind": "height", "mm": 294, "sd_mm": 5}
+    longer = client.post(f"{bench}/state.json", json={"version": 5, "scale": larger}).json()["words"]["changed"]
+    assert "294.0 ±" in longer
+    assert "mm tall (4.0 mm more), " in longer  # a little less certain, as all that is larger is: not worth a word
 
 
 def test_a_scale_set_inside_the_outline_asks_to_look_with_and_without_script(client: TestClient, bench: str) -> None:

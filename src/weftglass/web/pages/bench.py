@@ -35,6 +35,9 @@ NO_SCALE = {"kind": "height", "mm": 250.0, "sd_mm": 120.0}
 GUESSED = 0.3
 """A height less certain than this share of it is called a guess."""
 
+NOTICED = 0.1
+"""By which share of itself an uncertainty changes before a person is told."""
+
 SECTION_WORDS = {"polygon": "many-sided", "rectangle": "oblong with corners"}
 
 
@@ -140,7 +143,7 @@ def changed_words(before: View, after: View) -> str:
     if any(view.measured is None or _is_guessed(view) for view in (before, after)) or before.measured == after.measured:
         return ""
     tall, wide = (
-        f"{now:.1f} ± {max(sd, 0.1):.1f} mm {words} ({_change_text(now - then, sd - sd_then)})"
+        f"{now:.1f} ± {max(sd, 0.1):.1f} mm {words} ({_change_text(now - then, sd_then, sd)})"
         for (then, sd_then), (now, sd), words in zip(
             _size(before), _size(after), ("tall", "at its widest"), strict=True
         )
@@ -157,12 +160,12 @@ def _size(view: View) -> tuple[tuple[float, float], tuple[float, float]]:
     return (measured.height_mm, measured.height_sd_mm), (wide, hypot(sqrt(2.0) * sd, measured.scale_sd * wide))
 
 
-def _change_text(mm: float, sd_mm: float) -> str:
-    """What became of a length whose uncertainty grew by so much, both in mm."""
+def _change_text(mm: float, sd_then: float, sd_now: float) -> str:
+    """What became of a length and of its standard deviation, mm."""
     change = "as before" if abs(mm) < 0.05 else f"{abs(mm):.1f} mm {'more' if mm > 0 else 'less'}"
-    if abs(sd_mm) < 0.1:
+    if abs(sd_now - sd_then) < max(0.1, NOTICED * sd_then):
         return change
-    return f"{change}, {'less' if sd_mm > 0 else 'more'} certain"
+    return f"{change}, {'less' if sd_now > sd_then else 'more'} certain"
 
 
 def _is_guessed(view: View) -> bool:
