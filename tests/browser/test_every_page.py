@@ -227,7 +227,7 @@ def test_forms_filter_at_once_and_show_their_drawing(page: Page, furnished: str)
     expect(page.locator(".forms li").first).to_contain_text("square")
     page.locator(".forms a").first.click()
     expect(page.locator(".form-drawing img")).to_have_js_property("complete", True)
-    assert page.locator(".form-drawing img").evaluate("image => image.naturalWidth") > 0
+    assert page.locator(".form-drawing img").evaluate("image => image.decode().then(() => image.naturalWidth)") > 0
 
 
 def test_pages_work_without_script(page_without_script: Page, furnished: str) -> None:

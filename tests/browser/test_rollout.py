@@ -83,7 +83,7 @@ def test_letters_are_put_together_and_the_reading_moves_the_answer(page: Page, f
     page.locator("#together-high").fill("120")
     page.get_by_role("button", name="Put them together").click()
     expect(page.locator(".together img").first).to_be_visible()
-    assert page.locator(".together img").first.evaluate("image => image.naturalWidth") > 50
+    assert page.locator(".together img").first.evaluate("image => image.decode().then(() => image.naturalWidth)") > 50
     expect(page.locator("#read-low")).to_have_value("60")
     assert faults(page) == []
     page.locator("#read-value").fill("H?R*")
