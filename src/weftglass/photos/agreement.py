@@ -19,7 +19,7 @@ from weftglass.photos.woven import core_of
 BoolArray = NDArray[np.bool_]
 
 MOSTLY, SAME = 0.95, 0.5
-"""An outline lies within another one, and is still most of it."""
+"""So much of an outline lies within another one that holds it; by so much of that it is still most of it."""
 
 HELD, HALF_HELD = 0.8, 0.5
 """An outline that holds less of the woven body than the first is in question, less than the second is doubtful."""
@@ -115,7 +115,7 @@ def _closer(cuts: Cuts, given_up: Silhouette, photo: Photograph) -> Silhouette:
 
 def _rises_above(found: Silhouette, detail: Silhouette, photo: Photograph) -> bool:
     """Whether a sure outline holds one by fine detail and rises above it: that has lost a neck of smooth glass."""
-    if not (is_sure(found) and detail.found and float(np.mean(found.mask[detail.mask])) > MOSTLY):
+    if not (is_sure(found) and holds(found, detail)):
         return False
     tops = [float(one.polygon_px[:, 1].min()) for one in (found, detail)]
     higher = tops[1] - tops[0] > ABOVE * float(np.ptp(found.polygon_px[:, 1]))
@@ -124,9 +124,7 @@ def _rises_above(found: Silhouette, detail: Silhouette, photo: Photograph) -> bo
 
 def _is_part(cut: Silhouette, found: Silhouette) -> bool:
     """Whether a cut is but a small part of an outline that may be a vessel's: the body was none."""
-    if not cut.found or not found.found or found.odd:
-        return False
-    return float(np.mean(found.mask[cut.mask])) > MOSTLY and cut.mask.sum() < SAME * found.mask.sum()
+    return not found.odd and holds(found, cut) and cut.mask.sum() < SAME * found.mask.sum()
 
 
 def _gives_way(found: Silhouette, detail: Silhouette, body: BoolArray, photo: Photograph) -> bool:
@@ -165,11 +163,16 @@ def _held(found: Silhouette, body: BoolArray) -> float:
 
 def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:
     """Whether an outline holds a cut and, mostly above the woven body, more: there a cut may lose clear glass."""
-    if found.odd or not found.found or not cut.found or float(np.mean(found.mask[cut.mask])) < MOSTLY:
+    if found.odd or not holds(found, cut):
         return False
     more = found.mask & ~cut.mask
     top = round(np.flatnonzero(body.any(axis=1))[0] * len(more) / len(body))
     return 2 * int(more[:top].sum()) > int(more.sum())
+
+
+def holds(found: Silhouette, other: Silhouette) -> bool:
+    """Whether an outline holds nearly all of another one."""
+    return other.found and float(np.mean(found.mask[other.mask])) > MOSTLY
 
 
 def is_sure(cut: Silhouette) -> bool:

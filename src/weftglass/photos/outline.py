@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from weftglass.errors import InputError
 from weftglass.photos.agreement import (
-    MOSTLY,
     SAME,
     Cuts,
     agree,
     chosen,
+    holds,
     in_question,
     is_sure,
     sure_of_both,
@@ -114,8 +114,7 @@ def _in_focus(found: Silhouette, cut: Silhouette, photo: Photograph) -> Silhouet
     if behind is None:
         return None
     sharp = by_focus(photo, found, behind)
-    holds = is_sure(sharp) and float(np.mean(sharp.mask[cut.mask])) > MOSTLY
-    return sharp if holds and top_stands(sharp, photo) else None
+    return sharp if is_sure(sharp) and holds(sharp, cut) and top_stands(sharp, photo) else None
 
 
 def _by_edges_or_not(found: Silhouette, by_edges: Silhouette) -> Silhouette:
@@ -137,7 +136,7 @@ def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> 
         before = by_colours(photo, inside)
     if before is found or not before.found or _more_doubted(before, found, photo):
         return found
-    of_the_same = float(np.mean(found.mask[before.mask])) > MOSTLY and before.mask.sum() > SAME * found.mask.sum()
+    of_the_same = holds(found, before) and before.mask.sum() > SAME * found.mask.sum()
     return before if of_the_same and before.confidence > found.confidence - CLEARLY else found
 
 
