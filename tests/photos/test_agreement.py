@@ -109,7 +109,7 @@ def test_a_small_part_of_a_vessel_does_not_take_the_place_of_it() -> None:
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 90.0])
-def test_few_forms_hang_over_themselves_and_none_by_as_much_as_a_book_does(turn_deg: float) -> None:
+def test_few_forms_hang_over_themselves(turn_deg: float) -> None:
     hanging = []
     for form in FormLibrary.starter():
         z, half = form.silhouette(turn_deg).points.T

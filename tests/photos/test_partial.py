@@ -71,6 +71,15 @@ def test_measure_outline_without_any_size_keeps_the_shape_and_doubts_the_scale()
     assert any("only the shape counts" in text for text in found.warnings)
 
 
+def test_measure_outline_without_any_size_says_no_millimetres() -> None:
+    """By how much a height is uncertain is then a share of it: the millimetres would be those of a guess."""
+    for size, unit in (({"scale": None, "shape_only": True}, " % of itself"), ({}, " mm")):
+        told = [text for text in measured(WHOLE, focal_35mm=None, **size).warnings if "is uncertain by" in text]
+        assert told
+        assert all(unit in text for text in told)
+        assert all((" mm" in text) is (unit == " mm") for text in told)
+
+
 def test_measure_outline_does_not_trust_a_height_of_which_a_part_is_seen() -> None:
     assert measured(NO_BASE, scale=None, height_mm=285).scale_sd > 0.25
 

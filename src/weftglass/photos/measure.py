@@ -188,11 +188,12 @@ def measure_outline(
     if doubted is not None:
         height_spread = math.hypot(height_spread, doubted.open_by * solved.shape.height * unit_mm / 2)
     hidden, remarks = bulges(solved, unit_mm)
-    remarks += doubts(polygon, image_size, focal_35mm, height_spread, solved, guessed=section is None)
+    tall_mm = float(solved.shape.height * unit_mm)
+    uncertain = f"{100 * height_spread / tall_mm:.0f} % of itself" if shape_only else f"{height_spread:.1f} mm"
+    remarks += doubts(polygon, image_size, focal_35mm, uncertain, solved, guessed=section is None)
     remarks += size_doubts(solved, scale, height_mm, height_sd_mm, height_spread / unit_mm, shape_only=shape_only)
     remarks += [] if doubted is None else [doubted.why]
     top, bottom = solved.frame.back([[0.0, solved.shape.y_of_z[-1]], [0.0, solved.shape.y_of_z[0]]])
-    tall_mm = float(solved.shape.height * unit_mm)
     facts = {
         "top_px": [round(float(v), 2) for v in top],
         "bottom_px": [round(float(v), 2) for v in bottom],

@@ -37,16 +37,17 @@ def doubts(
     polygon: FloatArray,
     image_size: tuple[int, int],
     focal_35mm: float | None,
-    height_spread: float,
+    uncertain: str,
     solved: Solved,
     *,
     guessed: bool,
 ) -> list[str]:
+    """What is guessed, not told or not seen; by how much the height is uncertain comes in words, with its unit."""
     remarks: list[str] = []
     if focal_35mm is None:
         remarks.append(
             "The focal length is not known, so a camera 0.55 to 1.2 m away is assumed: "
-            f"the height is uncertain by {height_spread:.1f} mm for that and the tilt."
+            f"the height is uncertain by {uncertain} for that and the tilt."
         )
     if solved.depth is not None and guessed:
         remarks.append(
@@ -56,7 +57,7 @@ def doubts(
     if solved.tilt.sd > 4:
         remarks.append(
             "The edges at bottom and top do not agree on how far the camera looked down, or do not tell: "
-            f"the height is uncertain by {height_spread:.1f} mm for that."
+            f"the height, all told, is uncertain by {uncertain}."
         )
     remarks += [
         f"The {name} is not seen: heights count from the lowest point that is, and the piece is taller than this."
