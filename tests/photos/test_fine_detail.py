@@ -85,7 +85,7 @@ def test_a_body_is_160_in_pictures_of_detail_whatever_its_light() -> None:
     core = np.zeros((40, 50), dtype=bool)
     core[10:30, 6:19] = True
     for light in (1.0, 0.4):
-        shown = in_three_widths(checked(light), core)
+        shown = in_three_widths(edges_against_light(checked(light)), core)
         assert shown.shape == (400, 500, 3)
         assert np.median(shown[150:250, 80:180].reshape(-1, 3), axis=0) == pytest.approx([160] * 3, abs=12)
         assert shown[150:250, 330:450].max() < 110
@@ -94,7 +94,8 @@ def test_a_body_is_160_in_pictures_of_detail_whatever_its_light() -> None:
 def test_pictures_of_detail_without_a_body_and_of_one_colour_are_pictures() -> None:
     nothing = np.zeros((40, 50), dtype=bool)
     flat = np.full((300, 200, 3), 128, dtype=np.uint8)
-    for made in (in_three_widths(flat, nothing), with_chroma(flat, nothing)):
+    edges = edges_against_light(flat)
+    for made in (in_three_widths(edges, nothing), with_chroma(edges, nothing, flat)):
         assert made.shape == (300, 200, 3)
         assert made.dtype == np.uint8
         assert np.ptp(made[20:-20, 20:-20, :2]) == 0
@@ -103,7 +104,7 @@ def test_pictures_of_detail_without_a_body_and_of_one_colour_are_pictures() -> N
 def test_with_chroma_tells_smooth_coloured_glass_from_a_grey_wall() -> None:
     picture = np.full((300, 400, 3), 120, dtype=np.uint8)
     picture[:, 200:] = (30, 110, 40)
-    shown = with_chroma(picture, np.zeros((3, 4), dtype=bool))
+    shown = with_chroma(edges_against_light(picture), np.zeros((3, 4), dtype=bool), picture)
     assert np.median(shown[:, 220:, 2]) > np.median(shown[:, :180, 2]) + 80
 
 

@@ -62,23 +62,22 @@ def gathered(edges: Map, over: float, thick: int) -> Map:
     return np.asarray(cv2.morphologyEx(blurred, cv2.MORPH_OPEN, np.ones((thick, thick), np.uint8)), dtype=np.float32)
 
 
-def in_three_widths(pixels: Pixels, core: BoolArray) -> Pixels:
+def in_three_widths(edges: Map, core: BoolArray) -> Pixels:
     """
     A picture whose three colours are its detail gathered over three widths, longest side 560 pixels.
 
     Parameters
     ----------
-    pixels : array, shape (height, width, 3), uint8
+    edges : array, shape (h, w)
+        From `edges_against_light`.
     core : array, shape (k, l), bool
         What is surely within the woven body, at any size: 160 stands for its detail.
     """
-    edges = edges_against_light(pixels)
     return np.ascontiguousarray(np.dstack([_grey(edges, core, *width) for width in WIDTHS]))
 
 
-def with_chroma(pixels: Pixels, core: BoolArray) -> Pixels:
+def with_chroma(edges: Map, core: BoolArray, pixels: Pixels) -> Pixels:
     """The same of one width twice, and for the third how strongly places are coloured, as smooth glass is too."""
-    edges = edges_against_light(pixels)
     lab = lab_of(working_copy(pixels, SIDE_PX)[0])
     chroma = np.clip(CHROMA * np.hypot(lab[:, :, 1], lab[:, :, 2]), 0.0, 255.0).astype(np.uint8)
     grey = _grey(edges, core, *WIDTHS[1])

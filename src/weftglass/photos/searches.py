@@ -19,7 +19,7 @@ from weftglass.photos.axis_search import (
     upright_or_leaning,
 )
 from weftglass.photos.decode import Photograph, Pixels
-from weftglass.photos.fine_detail import in_three_widths, with_chroma
+from weftglass.photos.fine_detail import edges_against_light, in_three_widths, with_chroma
 from weftglass.photos.focus import edges_in_focus
 from weftglass.photos.graph_cut import cut_about, symmetric_within
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
@@ -164,11 +164,11 @@ def by_detail(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouet
 
     Neither hue nor light is asked; where that gives nothing, how strongly places are coloured.
     """
-    core = core_of(body)
-    found = _cut_out(photo, inside, cut_about(in_three_widths(photo.pixels, core), inside, body))
+    edges, core = edges_against_light(photo.pixels), core_of(body)
+    found = _cut_out(photo, inside, cut_about(in_three_widths(edges, core), inside, body))
     if found.found:
         return found
-    return _cut_out(photo, inside, cut_about(with_chroma(photo.pixels, core), inside, body))
+    return _cut_out(photo, inside, cut_about(with_chroma(edges, core, photo.pixels), inside, body))
 
 
 def brought_closer(photo: Photograph, inside: BoolArray, found: Silhouette) -> Silhouette:
