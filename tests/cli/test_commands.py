@@ -116,10 +116,10 @@ def test_input_at_fault_gives_status_2_and_one_sentence(
 @pytest.mark.parametrize(
     ("line", "said"),
     [
-        ("outline p.png --height tall", "outline: --height is 'tall'; it should be a number above 0."),
-        ("outline p.png --height -5", "outline: --height is '-5'; it should be a number above 0."),
-        ("outline p.png --height nan", "outline: --height is 'nan'; it should be a number above 0."),
-        ("outline p.png --turn left", "outline: --turn is 'left'; it should be a number."),
+        ("outline p.png --height tall", "outline: --height is 'tall'; it should be a number above 0, in mm."),
+        ("outline p.png --height -5", "outline: --height is '-5'; it should be a number above 0, in mm."),
+        ("outline p.png --height nan", "outline: --height is 'nan'; it should be a number above 0, in mm."),
+        ("outline p.png --turn left", "outline: --turn is 'left'; it should be a number, in degrees."),
         ("inside e.json --top many", "inside: --top is 'many'; it should be a whole number from 1 to 48."),
         ("inside e.json --top 0", "inside: --top is 0; it should be a whole number from 1 to 48."),
         ("values c --kind x", "values: --kind is 'x'; it should be one of: cost, fair market, replacement."),

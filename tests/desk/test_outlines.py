@@ -130,6 +130,7 @@ def test_wrong_part_is_named_and_nothing_saved(
     with pytest.raises(InputError) as caught:
         rework_view(collection, measured.id, parts, who="Mira")
     assert caught.value.field == field
+    assert str(caught.value).startswith(f"photograph {measured.id}: ")
     assert get_view(collection, measured.id).view == measured
 
 

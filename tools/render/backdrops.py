@@ -1,4 +1,4 @@
-"""Where the piece stands and how it is lit: paper sweep, wooden table, cloth, shelf, window sill."""
+"""Where the piece stands and how it is lit: paper sweep, wooden table, cloth, shelf, window sill, busy places."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from typing import Any
 
 import bpy
 import numpy as np
+from busy import ground, hedge, lawn, printed, wares, woven
 from materials import cloth_material, glass_material, plain_material, wood_material
 
 PAPER = {
@@ -174,6 +175,20 @@ def surroundings(scene: dict[str, Any], unit: float) -> None:
     elif kind == "sill":
         _box((-30, -2.6, -0.6), (30, 5.0, 0.0), plain_material("stone", (0.46, 0.44, 0.40), 0.85, 0.25, 14))
         _wall(plain_material("limewash", WALL[view.get("wall", "plaster")], 0.95, 0.22, 5), 4.5)
+    elif kind == "print":
+        _sweep(printed(colour, rng), 0.6 * size + 1.2, 2.0, rng)
+    elif kind == "mat":
+        _plane(woven(rng, 0.06), 30, -20, 9, 0.0)
+        _wall(printed(colour, rng), 9.0)
+    elif kind == "wares":
+        _plane(printed(colour, rng), 30, -20, 9, 0.0)
+        _wall(plain_material("wall", WALL[view.get("wall", "plaster")], 0.9, 0.10, 6), 13.0)
+        wares(rng, 2.6, 0.0, _grid)
+    elif kind == "slab":
+        _plane(plain_material("stone", (0.40, 0.38, 0.35), 0.9, 0.35, 14), 4.5, -4.5, 4.5, 0.0)
+        _plane(ground((0.10, 0.07, 0.04)), 60, 4.6, 60, -0.3)
+        lawn(rng, -16, 14, -0.3, 4.6)
+        hedge(rng, 12.0 if colour == "far" else 6.0, -0.3)
     else:
         raise SystemExit(f"place {kind!r} is not known")
 

@@ -1,11 +1,13 @@
 """
 Invent recipes of covered pieces and photographs of them: other vessels, coverings, lenses and places for every seed.
 
-    python tools/render/invent.py SEED PIECES RECIPES
+    python tools/render/invent.py SEED PIECES RECIPES [--busy]
 
 Each piece is photographed twice: lenses of 24 to 85 mm, 0.4 to 2 m away, looking down by up to 20 degrees, on paper,
 cloth, a table, a shelf or a window sill, with things behind, soft or hard shadows, and every fourth photograph marked
-to be written as a phone writes it (see `phone.py`). Needs NumPy and the package itself.
+to be written as a phone writes it (see `phone.py`). With --busy they stand on printed cloth, on a mat before a print,
+before other woven wares, or on a slab in a lawn (see `busy.py`): the hardest places to tell a weave from. Needs NumPy
+and the package itself.
 """
 
 from __future__ import annotations
@@ -37,6 +39,12 @@ PLACES = {
     "table": ("oak", "walnut", "pine", "grey"),
     "shelf": ("oak", "walnut", "pine", "grey"),
     "sill": ("stone",),
+}
+BUSY = {
+    "print": ("checks", "stripes", "flowers", "flecks"),
+    "mat": ("checks", "flowers"),
+    "wares": ("checks", "stripes", "flowers", "flecks"),
+    "slab": ("near", "far"),
 }
 WALLS = ("plaster", "blue", "green", "dark", "ochre")
 MOTIFS = ("lozenge", "step", "wave", "gull", "boat", "fish", "house", "key", "checks")
@@ -88,7 +96,7 @@ def cover_of(form: Form, rng: np.random.Generator) -> dict[str, Any]:
     return cover
 
 
-def view_of(name: str, form: Form, turn: float, rng: np.random.Generator) -> dict[str, Any]:
+def view_of(name: str, form: Form, turn: float, rng: np.random.Generator, *, busy: bool = False) -> dict[str, Any]:
     """Camera, place and light of one photograph."""
     tall, wide = form.profile.height_mm, 2 * float(form.profile.points[:, 1].max())
     need = max(tall, (wide + 70) / (1.22 * 0.75))  # as `lay.py` places its camera
@@ -100,11 +108,11 @@ def view_of(name: str, form: Form, turn: float, rng: np.random.Generator) -> dic
             break
     tilt = float(np.clip(rng.normal(6, 5), -2, 20))
     aim = float(rng.uniform(0.42, 0.54))
-    kind = str(rng.choice(tuple(PLACES), p=(0.22, 0.2, 0.26, 0.16, 0.16)))
+    kind = str(rng.choice(tuple(BUSY)) if busy else rng.choice(tuple(PLACES), p=(0.22, 0.2, 0.26, 0.16, 0.16)))
     rows = float(np.clip(PIECE_PX / fill * need / tall, 1120, 1600)) / 0.66
     return {
         "name": name, "samples": SAMPLES, "role": "side" if turn == 90 else "front", "turn": turn, "focal": lens,
-        "place": [kind, str(rng.choice(PLACES[kind]))], "fill": fill,
+        "place": [kind, str(rng.choice((BUSY if busy else PLACES)[kind]))], "fill": fill,
         "bar": {"side": str(rng.choice(("left", "right"))), "gap": float(rng.uniform(12, 34)),
                 "off_plane": float(rng.normal(0, 2.5)), "lying": bool(rng.uniform() < 0.15)},
         "size": [round(0.75 * rows), round(rows)], "aim": aim,
@@ -116,7 +124,7 @@ def view_of(name: str, form: Form, turn: float, rng: np.random.Generator) -> dic
     }  # fmt: skip
 
 
-def invented(seed: int, pieces: int) -> list[dict[str, Any]]:
+def invented(seed: int, pieces: int, *, busy: bool = False) -> list[dict[str, Any]]:
     """Recipes of so many pieces on different forms."""
     rng = np.random.default_rng(seed)
     fit = [form for form in FormLibrary.starter() if TALL_MM[0] <= form.profile.height_mm <= TALL_MM[1]]
@@ -124,7 +132,8 @@ def invented(seed: int, pieces: int) -> list[dict[str, Any]]:
     for k, pick in enumerate(rng.permutation(len(fit))[:pieces]):
         form = fit[pick]
         second = 90.0 if form.side_profile is not None else float(rng.uniform(100, 260))
-        views = [view_of("front", form, 0.0, rng), view_of("side" if second == 90 else "again", form, second, rng)]
+        turns = (("front", 0.0), ("side" if second == 90 else "again", second))
+        views = [view_of(name, form, turn, rng, busy=busy) for name, turn in turns]
         for j, view in enumerate(views):
             view["file"] = "heic" if (k + j) % HEIC_EVERY == 3 else "jpeg"
         piece = {
@@ -136,5 +145,5 @@ def invented(seed: int, pieces: int) -> list[dict[str, Any]]:
 
 
 if __name__ == "__main__":
-    recipes = invented(int(sys.argv[1]), int(sys.argv[2]))
+    recipes = invented(int(sys.argv[1]), int(sys.argv[2]), busy="--busy" in sys.argv)
     Path(sys.argv[3]).write_text(json.dumps({"pieces": recipes}, indent=1))

@@ -16,6 +16,7 @@ from weftglass.photos import Photograph, read_photograph
 from weftglass.vessels import FormLibrary
 
 A_PICTURE = "a photograph: JPEG, PNG, TIFF, WebP or HEIC"
+UNITS = {"MM": "mm", "DEG": "degrees", "HPA": "hPa", "C": "°C", "PCT": "per cent"}  # by what stands for the number
 SQLITE_HEAD = b"SQLite format 3\0"
 A_COLLECTION = "the folder of a collection, as `weftglass serve` or `weftglass demo` makes one"
 
@@ -42,7 +43,7 @@ class NewFileName(FileName):
 
 
 class Number(click.ParamType[float]):
-    """A finite number, above a bound where there is one."""
+    """A finite number, above a bound where there is one; its unit is told by what stands for it in the help."""
 
     name = "number"
 
@@ -57,7 +58,9 @@ class Number(click.ParamType[float]):
         except ValueError:
             number = math.nan
         if not math.isfinite(number) or (self.above is not None and number <= self.above):
-            self.fail(f"is {shortened(value)}; it should be a number{bound}", param, ctx)
+            unit = UNITS.get(str(param.metavar)) if param is not None else None
+            told = bound if unit is None else f"{bound}, in {unit}"
+            self.fail(f"is {shortened(value)}; it should be a number{told}", param, ctx)
         return number
 
 

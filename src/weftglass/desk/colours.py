@@ -9,6 +9,7 @@ import numpy as np
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import get_view, pixels_of
 from weftglass.desk.sightings import record_sighting
+from weftglass.desk.wording import photograph_words
 from weftglass.errors import InputError, Unfit
 from weftglass.inside.likelihood.colour import Lab, nearest_colours
 from weftglass.records import SightingRecord
@@ -67,7 +68,7 @@ def sample_colour(collection: Collection, view_id: str, x: float, y: float, radi
     InputError
         A spot outside the photograph, too small, or overexposed or black so that no colour is left.
     """
-    where = f"view {view_id}"
+    where = photograph_words(view_id)
     pixels = pixels_of(collection, get_view(collection, view_id).photo).pixels
     tall, wide = pixels.shape[:2]
     for name, value, most in (("x", x, wide), ("y", y, tall)):

@@ -13,7 +13,7 @@ import numpy as np
 
 from weftglass.cabinet.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
-from weftglass.desk.wording import signature, slug
+from weftglass.desk.wording import photograph_words, signature, slug
 from weftglass.errors import InputError
 from weftglass.records import SHORT, OwnForm, View, words
 from weftglass.vessels import Form, FormLibrary, Profile
@@ -191,7 +191,7 @@ def _traced_record(front: View, side: View | None) -> dict[str, Any]:
         },
     }
     if side is not None and side.measured is not None:
-        other = Profile.of(side.measured.points, f"view {side.id}")
+        other = Profile.of(side.measured.points, photograph_words(side.id))
         factor = measured.points[-1][0] / other.height_mm
         record["side_profile"] = other.stretched(factor, factor).points.tolist()
         record["side_profile"][-1][0] = measured.points[-1][0]

@@ -10,7 +10,7 @@ from weftglass.cabinet import LatestAnswer, Reader
 from weftglass.cabinet.listing import covering_texts, last_evidence_changes, latest_answers
 from weftglass.desk.collection import Collection
 from weftglass.desk.forms import library_of
-from weftglass.desk.wording import capital, outline_words
+from weftglass.desk.wording import capital, outline_words, photograph_words
 from weftglass.evidence import Covering, Evidence, Outline
 from weftglass.inside import Answer, identify
 from weftglass.records import MeasurementRecord, Piece, SightingRecord, View, evidence_view
@@ -184,7 +184,7 @@ def _outline(view: View) -> Outline:
         hidden=(*view.left_out, *view.measured.bulges),
         base_unseen=view.base_unseen,
         top_unseen=view.top_unseen,
-        where=f"view {view.id}",
+        where=photograph_words(view.id),
     )
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from weftglass.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
 from weftglass.desk.photographs import get_view, pixels_of
-from weftglass.desk.wording import signature
+from weftglass.desk.wording import photograph_words, signature
 from weftglass.errors import InputError
 from weftglass.photos import (
     BareZone,
@@ -59,7 +59,7 @@ def propose_outline(
         With an empty polygon, and a warning that says why, where nothing stands out.
     """
     seen = get_view(collection, view_id)
-    within = None if box is None else _box(box, _where(view_id))
+    within = None if box is None else _box(box, photograph_words(view_id))
     found = trace_outline(pixels_of(collection, seen.photo), box=within)
     polygon = tuple((round(float(x), 2), round(float(y), 2)) for x, y in found.polygon_px)
     size = (seen.photo.width_px, seen.photo.height_px)
@@ -112,7 +112,7 @@ def rework_view(
     When only the scale changes, bare and left-out ranges keep their place on the photograph: their heights in mm change
     with the scale.
     """
-    where = _where(view_id)
+    where = photograph_words(view_id)
     changes = _read_parts(parts, where)
     with collection.cabinet.writing(signature(who)) as draft:
         view = draft.get(View, view_id)
@@ -207,7 +207,7 @@ def measured_outline(
     height = view.known_height
     return measure_outline(
         view.polygon,
-        scale=_bar_scale(view, _where(view.id)),
+        scale=_bar_scale(view, photograph_words(view.id)),
         height_mm=None if height is None else height.mm,
         height_sd_mm=1.0 if height is None else height.sd_mm,
         focal_35mm=photo.focal_35mm,
@@ -216,7 +216,7 @@ def measured_outline(
         unseen=Unseen(view.base_unseen, view.top_unseen),
         section=section,
         pixels=None if picture is None else picture.pixels,
-        where=_where(view.id),
+        where=photograph_words(view.id),
     )
 
 
@@ -246,7 +246,8 @@ def _measured_anew(collection: Collection, draft: Draft, view: View) -> View:
     found = measured_outline(view, photo, section_of(draft, view), picture)
     if found is None:
         return replace(view, measured=None)
-    of_ruler = bar_within(view.polygon, _bar_scale(view, _where(view.id))) if view.polygon_by == "found" else None
+    scale = _bar_scale(view, photograph_words(view.id))
+    of_ruler = bar_within(view.polygon, scale) if view.polygon_by == "found" else None
     return replace(view, measured=_profile(with_warnings(found, [of_ruler]) if of_ruler else found))
 
 
@@ -408,7 +409,3 @@ def _number(value: object, where: str, field: str, expected: str, above: float, 
     if not (above < number <= most and math.isfinite(number)):
         raise InputError(where, field, value, expected)
     return number
-
-
-def _where(view_id: str) -> str:
-    return f"view {view_id}"

@@ -10,7 +10,7 @@ from typing import Any
 
 from weftglass.cabinet.cabinet import Draft, Reader
 from weftglass.desk.collection import Collection
-from weftglass.desk.wording import signature
+from weftglass.desk.wording import photograph_words, signature
 from weftglass.errors import InputError, Unfit
 from weftglass.photos import Photograph, read_photograph, thumbnail_jpeg, without_camera_notes
 from weftglass.records import SHORT, Photo, Piece, View, checked_role, words
@@ -143,7 +143,7 @@ def edit_view(
     """Change role or caption of a view; what is None stays."""
     changes: dict[str, Any] = {} if role is None else {"role": checked_role(role)}
     if caption is not None:
-        changes["caption"] = words(caption, f"view {view_id}", "caption", longest=SHORT)
+        changes["caption"] = words(caption, photograph_words(view_id), "caption", longest=SHORT)
     with collection.cabinet.writing(signature(who)) as draft:
         view = draft.get(View, view_id)
         return draft.put(replace(view, version=view.version if version is None else version, **changes))

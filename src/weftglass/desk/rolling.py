@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from weftglass.desk.wording import photograph_words
 from weftglass.errors import InputError, Unfit
 from weftglass.photos import (
     BandMark,
@@ -82,7 +83,7 @@ class MeasuredFacts:
         """From a view of the collection that was measured."""
         found = view.measured
         if found is None:
-            raise Unfit(f"view {view.id}", "outline", "its outline is not measured", "an outline with a scale")
+            raise Unfit(photograph_words(view.id), "outline", "its outline is not measured", "an outline with a scale")
         sd = float(np.median(found.sd_mm))
         return cls(
             np.array(found.points),

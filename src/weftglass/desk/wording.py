@@ -59,6 +59,18 @@ CHANCE_STEPS = (
 )
 
 
+def photograph_words(view_id: str) -> str:
+    """
+    What a view is called in a sentence.
+
+    Examples
+    --------
+    >>> photograph_words("p-07.view-1")
+    'photograph p-07.view-1'
+    """
+    return f"photograph {view_id}"
+
+
 def signature(who: object) -> str:
     """The name a change is signed with."""
     return words(who, "signature", "who", longest=100, needed=True)
