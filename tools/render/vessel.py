@@ -56,10 +56,11 @@ def individual(form: Form, rng: np.random.Generator, share: float = 0.7) -> Vess
     )
     warp = _smooth_noise(rng, z, 0.22 * z[-1]) * share * own.shape_sd_mm
     warp = warp * np.clip(wide / wide.max(), 0.0, 1.0) ** 1.5 * np.clip(z / 12.0, 0.25, 1.0)
+    flat = np.divide(deep, wide, out=np.ones_like(wide), where=wide > 0.0)  # a base may come to a point
     return Vessel(
         z=z * stretch,
         wide=wide * widen + warp,
-        deep=deep * widen + warp * (deep / wide),
+        deep=deep * widen + warp * flat,
         section=form.section,
         bore=(form.bore_mm or 1.3 * float(wide[-1])) / 2,
         push_up=form.push_up_mm or 2.5,
