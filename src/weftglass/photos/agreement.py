@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 
 from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
-from weftglass.photos.odd_shape import overhang
+from weftglass.photos.odd_shape import is_neckless, overhang
 from weftglass.photos.patches import overlap, resized
 from weftglass.photos.searches import brought_closer
-from weftglass.photos.silhouette import DOUBTFUL, LOW_CONFIDENCE, ODD_SHAPE, SURE_ENOUGH, Silhouette
+from weftglass.photos.silhouette import DOUBTFUL, LOW_CONFIDENCE, ODD_SHAPE, SURE_ENOUGH, Silhouette, redrawn, trust
+from weftglass.photos.spike import without_spike
 from weftglass.photos.top_edge import doubted_top
 from weftglass.photos.woven import core_of
 
@@ -30,6 +31,9 @@ ABOVE = 0.05
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
 
+FILLING = 0.7
+"""Of its width and its height a piece fills so much of a box drawn round it, if that is not drawn too loosely."""
+
 CLOSE = 0.88
 """Least overlap of an outline by fine detail with itself brought closer to the edges."""
 
@@ -45,7 +49,7 @@ def in_question(found: Silhouette, body: BoolArray, photo: Photograph) -> bool:
     """Whether an outline is not sure, leaves out some of the woven body, hangs over itself, or its top is doubted."""
     if found.confidence < SURE_ENOUGH or _leaves_out(found, body) or overhang(found.polygon_px) > HANGING:
         return True
-    return not top_stands(found, photo)
+    return is_neckless(found.polygon_px) or not top_stands(found, photo)
 
 
 @dataclass(frozen=True, eq=False)
@@ -74,6 +78,8 @@ class Cuts:
 
     def detail_stands(self, photo: Photograph) -> bool:
         """Whether the one by fine detail may stand though nothing confirms it."""
+        if not self.detail.found or is_neckless(self.detail.polygon_px):
+            return False
         return self.detail.confidence > BY_ITSELF or (is_sure(self.detail) and top_stands(self.detail, photo))
 
 
@@ -137,7 +143,10 @@ def _gives_way(found: Silhouette, detail: Silhouette, body: BoolArray, photo: Ph
 def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Photograph) -> Silhouette:
     """The cut, if it is sure and the outline in doubt or elsewhere; an outline without much of the body is doubted."""
     if not is_sure(cut):
-        return _doubted(found) if found.found and _held(found, body) < HALF_HELD else found
+        elsewhere = not found.found or _held(found, body) < HALF_HELD
+        if (elsewhere or found.confidence < LOW_CONFIDENCE) and trust(cut) > trust(found):
+            return _doubted(cut)
+        return _doubted(found) if found.found and elsewhere else found
     if found.found and out_of_focus(found.polygon_px, photo.pixels) is not None:
         return cut if _rises_from(cut, body) else _doubted(cut)
     elsewhere = _leaves_out(found, body)
@@ -170,6 +179,14 @@ def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:
     return 2 * int(more[:top].sum()) > int(more.sum())
 
 
+def fills(found: Silhouette, box: BoolArray) -> bool:
+    """Whether an outline is nearly as wide and as high as a box, (height, width) as the photograph, drawn round it."""
+    if not (found.found and not found.odd):
+        return False
+    room = [int(np.ptp(np.flatnonzero(box.any(axis=axis)))) for axis in (0, 1)]
+    return bool(np.all(np.ptp(found.polygon_px, axis=0) >= FILLING * np.array(room)))
+
+
 def holds(found: Silhouette, other: Silhouette) -> bool:
     """Whether an outline holds nearly all of another one."""
     return other.found and float(np.mean(found.mask[other.mask])) > MOSTLY
@@ -190,9 +207,27 @@ def sure_of_both(found: Silhouette) -> Silhouette:
     return replace(found, confidence=max(found.confidence, SURE_ENOUGH), warnings=())
 
 
-def with_its_top_doubted(photo: Photograph, found: Silhouette) -> Silhouette:
-    """The same, doubtful where a thing above or behind the lip seems to have been taken for a part of it."""
-    return found if not found.found or top_stands(found, photo) else _doubted(found)
+def with_doubts(photo: Photograph, found: Silhouette) -> Silhouette:
+    """
+    The same, doubtful where it is not sure and nothing confirmed it, or where its top may not be the piece's.
+
+    A thing above or behind a lip may have been taken for a part of it, or glass above a covering left out.
+    """
+    if not found.found:
+        return found
+    stands = found.confidence >= SURE_ENOUGH and not is_neckless(found.polygon_px) and top_stands(found, photo)
+    return found if stands else _doubted(found)
+
+
+def spike_cut_off(photo: Photograph, found: Silhouette) -> Silhouette:
+    """The same without a spike above its lip, if its top stands then."""
+    if not found.found:
+        return found
+    polygon = without_spike(found.polygon_px)
+    if polygon is found.polygon_px:
+        return found
+    cut = redrawn(found, polygon)
+    return cut if top_stands(cut, photo) else found
 
 
 def top_stands(found: Silhouette, photo: Photograph) -> bool:

@@ -69,10 +69,10 @@ def cut_about(pixels: Pixels, inside: BoolArray, body: BoolArray) -> BoolArray |
     if len(y) < FEWEST_PX or core.sum() < FEWEST_PX:
         return None
     wide = float(np.ptp(x))
-    around = _box(
+    reach = _box(
         shape, x.min() - BESIDE * wide, x.max() + BESIDE * wide, y.min() - ABOVE * wide, y.max() + BELOW * wide
     )
-    around &= small
+    around = reach & small
     if (~around).sum() < FEWEST_PX:
         return None
     middle = float(np.median(x))
@@ -82,12 +82,43 @@ def cut_about(pixels: Pixels, inside: BoolArray, body: BoolArray) -> BoolArray |
     kind = np.where(around, np.uint8(cv2.GC_PR_BGD), np.uint8(cv2.GC_BGD))
     kind[around & (woven | neck)] = cv2.GC_PR_FGD
     kind[around & core] = cv2.GC_FGD
+    piece = largest(_parted(copy, kind), THREAD_PX)
+    tight = cv2.erode(reach.astype(np.uint8), np.ones((2 * AT_BORDER_PX + 1,) * 2, np.uint8)).astype(bool)
+    return None if (piece & ~tight).any() else piece
+
+
+def cut_of_box(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
+    """
+    The piece in a reduced picture (h, w), cut out of a box drawn round it; None where nothing is about the box.
+
+    Parameters
+    ----------
+    pixels : array, shape (height, width, 3), uint8
+    inside : array, shape (height, width), bool
+        The box. What lies about it, as far as it is wide and high, is ground for sure.
+    """
+    y, x = (np.flatnonzero(inside.any(axis=axis)) for axis in (1, 0))
+    reach = [slice(max(0, 2 * int(at[0]) - int(at[-1])), 2 * int(at[-1]) - int(at[0]) + 1) for at in (y, x)]
+    near = np.asarray(pixels[reach[0], reach[1]])
+    copy, factor = working_copy(near, CUT_SIDE_PX)
+    box = resized(inside[reach[0], reach[1]], copy.shape[:2])
+    if min(box.sum(), (~box).sum()) < FEWEST_PX:
+        return None
+    kind = np.where(box, np.uint8(cv2.GC_PR_FGD), np.uint8(cv2.GC_BGD))
+    piece = largest(_parted(copy, kind), THREAD_PX)
+    tall, wide = (round(side * factor) for side in inside.shape)
+    top, left = (round(one.start * factor) for one in reach)
+    whole = np.zeros((max(tall, top + piece.shape[0]), max(wide, left + piece.shape[1])), dtype=bool)
+    whole[top : top + piece.shape[0], left : left + piece.shape[1]] = piece
+    return whole[:tall, :wide]
+
+
+def _parted(copy: Pixels, kind: NDArray[np.uint8]) -> BoolArray:
+    """Piece and ground parted by colours learnt from what is surely or perhaps either (see `cut_about`)."""
     cv2.setRNGSeed(0)  # its first guess at the colours is drawn: the same picture gives the same outline
     ground, own = np.zeros((1, 65)), np.zeros((1, 65))
     cv2.grabCut(np.ascontiguousarray(copy), kind, (0, 0, 1, 1), ground, own, ROUNDS, cv2.GC_INIT_WITH_MASK)
-    piece = largest((kind == cv2.GC_FGD) | (kind == cv2.GC_PR_FGD), THREAD_PX)
-    tight = cv2.erode(around.astype(np.uint8), np.ones((2 * AT_BORDER_PX + 1,) * 2, np.uint8)).astype(bool)
-    return None if (piece & ~tight).any() else piece
+    return np.asarray((kind == cv2.GC_FGD) | (kind == cv2.GC_PR_FGD))
 
 
 def _box(shape: tuple[int, int], left: float, right: float, top: float, bottom: float) -> BoolArray:

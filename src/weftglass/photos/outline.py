@@ -14,18 +14,20 @@ from weftglass.photos.agreement import (
     Cuts,
     agree,
     chosen,
+    fills,
     holds,
     in_question,
     is_sure,
+    spike_cut_off,
     sure_of_both,
     top_stands,
-    with_its_top_doubted,
+    with_doubts,
 )
 from weftglass.photos.aside import standing_aside
 from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
 from weftglass.photos.odd_shape import is_strip
-from weftglass.photos.searches import about_other_axes, by_colours, by_cut, by_detail, by_edges, by_focus
+from weftglass.photos.searches import about_other_axes, by_box, by_colours, by_cut, by_detail, by_edges, by_focus
 from weftglass.photos.silhouette import LOW_CONFIDENCE, SURE_ENOUGH, Silhouette
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
@@ -74,30 +76,54 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     (`graph_cut`) and, neither hue nor light asked, by fine detail alone (`fine_detail`). Where two ways agree they are
     sure; what is still doubtful is compared with outlines about axes further off, for it may be half a piece. Where no
     two agree, an outline that is elsewhere, in doubt or of no vessel's shape gives way to a cut.
+
+    A box is drawn round a piece: what lies about it is ground for sure, and the piece nearly fills it. So the piece is
+    cut out of the box too, and that is believed where the outline found otherwise is doubtful or leaves the box empty.
     """
     anywhere = _inside(photo, box)
     found, inside = _beside_strips(by_colours, photo, anywhere)
+    found = spike_cut_off(photo, found)
+    if box is None:
+        return _sought(photo, anywhere, found, inside)
+    boxed = by_box(photo, anywhere)
+    if agree(found, boxed):
+        return with_doubts(photo, sure_of_both(found))
+    if _is_worse(found, boxed, anywhere) and is_sure(boxed) and top_stands(boxed, photo):
+        return boxed
+    found = _sought(photo, anywhere, found, inside)
+    return with_doubts(photo, boxed) if _is_worse(found, boxed, anywhere) else found
+
+
+def _is_worse(found: Silhouette, boxed: Silhouette, box: BoolArray) -> bool:
+    """Whether what is cut out of a box fills it and what was found does not, or is doubtful where the other is sure."""
+    if not fills(boxed, box):
+        return False
+    return not fills(found, box) or (found.confidence < LOW_CONFIDENCE and is_sure(boxed))
+
+
+def _sought(photo: Photograph, anywhere: BoolArray, found: Silhouette, inside: BoolArray) -> Silhouette:
+    """The piece where it may be, from what colours alone found in a part of that, rulers left out."""
     body = woven_body(photo.pixels, anywhere)
     if body is None or not in_question(found, body, photo):
-        return with_its_top_doubted(photo, _searched_on(photo, inside, found))
+        return with_doubts(photo, _searched_on(photo, inside, found))
     cut = by_cut(photo, anywhere, body)
     if agree(found, cut):
-        return with_its_top_doubted(photo, sure_of_both(found))
+        return with_doubts(photo, sure_of_both(found))
     sharp = _in_focus(found, cut, photo)
     if sharp is not None:
         return sharp
     cuts = Cuts(anywhere, body, cut, by_detail(photo, anywhere, body))
     if agree(found, cuts.detail):
-        return with_its_top_doubted(photo, sure_of_both(found))
+        return with_doubts(photo, sure_of_both(found))
     first, found = found, _searched_on(photo, inside, found, cuts)
-    return with_its_top_doubted(photo, chosen(photo, found, first, cuts))
+    return with_doubts(photo, chosen(photo, found, first, cuts))
 
 
 def _searched_on(photo: Photograph, inside: BoolArray, found: Silhouette, cuts: Cuts | None = None) -> Silhouette:
     """What is found by edges where colours give no sure outline, before a thing behind, and about other axes."""
     if found.confidence < SURE_ENOUGH:
         other, _ = _beside_strips(by_edges, photo, inside)
-        found = _by_edges_or_not(found, other)
+        found = _by_edges_or_not(found, spike_cut_off(photo, other))
     if cuts is not None and found.confidence < LOW_CONFIDENCE and cuts.detail_stands(photo):
         return found  # it will give way
     found = _before_a_thing(photo, inside, found)

@@ -21,7 +21,7 @@ from weftglass.photos.axis_search import (
 from weftglass.photos.decode import Photograph, Pixels
 from weftglass.photos.fine_detail import edges_against_light, in_three_widths, with_chroma
 from weftglass.photos.focus import edges_in_focus
-from weftglass.photos.graph_cut import cut_about, symmetric_within
+from weftglass.photos.graph_cut import cut_about, cut_of_box, symmetric_within
 from weftglass.photos.learning import against_ground, relearnt, row_by_row, unlearnt
 from weftglass.photos.patches import filled, resized
 from weftglass.photos.reduce import working_copy
@@ -156,6 +156,11 @@ def _upright_by_edges(pixels: Pixels, inside: BoolArray) -> tuple[Stage, float]:
 def by_cut(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouette:
     """The outline cut out by all colours at once about the woven body, moved to the edges close to it."""
     return _cut_out(photo, inside, cut_about(photo.pixels, inside, body))
+
+
+def by_box(photo: Photograph, inside: BoolArray) -> Silhouette:
+    """The outline cut out of a box drawn round the piece, all about it taken for ground, moved to the edges."""
+    return _cut_out(photo, inside, cut_of_box(photo.pixels, inside))
 
 
 def by_detail(photo: Photograph, inside: BoolArray, body: BoolArray) -> Silhouette:

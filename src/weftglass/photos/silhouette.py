@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -34,9 +34,9 @@ of it: 0.32 at most where half a piece was taken for the whole, 0.46 at least on
 ENDS = 0.05
 """How much of the height at either end, where outlines have no sides, is not asked."""
 
-DOUBTFUL = "The outline is doubtful: compare it with the photograph and correct it by hand."
+DOUBTFUL = "The outline is doubtful: compare it with the photograph; draw a box round the piece, or correct it by hand."
 
-NOTHING_FOUND = "No piece stands out from what is behind it: draw the outline by hand."
+NOTHING_FOUND = "No piece stands out from what is behind it: draw a box round it, or its outline by hand."
 
 CROOKED = 40.0
 """How fast confidence falls with the middle's distance from a straight line, in widths of the piece."""
@@ -144,6 +144,14 @@ def _is_half(mask: BoolArray, beyond: BoolArray, odds: Map) -> bool:
 def _just_beyond(mask: BoolArray) -> BoolArray:
     """The ring of pixels just outside a mask."""
     return np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((25, 25), np.uint8)).astype(bool) & ~mask)
+
+
+def redrawn(found: Silhouette, polygon: FloatArray) -> Silhouette:
+    """The same with another polygon, (n, 2)."""
+    mask = filled(polygon, found.mask.shape)
+    polygon.setflags(write=False)
+    mask.setflags(write=False)
+    return replace(found, polygon_px=polygon, mask=mask)
 
 
 def nothing(photo: Photograph, why: str) -> Silhouette:
