@@ -19,7 +19,7 @@ from weftglass.photos.woven import core_of
 
 BoolArray = NDArray[np.bool_]
 
-MOSTLY, SAME = 0.95, 0.5
+MOSTLY, MOST = 0.95, 0.5
 """So much of an outline lies within another one that holds it; by so much of that it is still most of it."""
 
 HELD, HALF_HELD = 0.8, 0.5
@@ -31,8 +31,8 @@ ABOVE = 0.05
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
 
-FILLING = 0.7
-"""Of its width and its height a piece fills so much of a box drawn round it, if that is not drawn too loosely."""
+FILLING = (0.35, 0.65)
+"""Of its width and its height a piece fills so much of a box drawn round it: a loose one is three times as wide."""
 
 CLOSE = 0.88
 """Least overlap of an outline by fine detail with itself brought closer to the edges."""
@@ -130,7 +130,7 @@ def _rises_above(found: Silhouette, detail: Silhouette, photo: Photograph) -> bo
 
 def _is_part(cut: Silhouette, found: Silhouette) -> bool:
     """Whether a cut is but a small part of an outline that may be a vessel's: the body was none."""
-    return not found.odd and holds(found, cut) and cut.mask.sum() < SAME * found.mask.sum()
+    return not found.odd and holds(found, cut) and cut.mask.sum() < MOST * found.mask.sum()
 
 
 def _gives_way(found: Silhouette, detail: Silhouette, body: BoolArray, photo: Photograph) -> bool:
@@ -145,10 +145,10 @@ def _found_or_cut(found: Silhouette, cut: Silhouette, body: BoolArray, photo: Ph
     if not is_sure(cut):
         elsewhere = not found.found or _held(found, body) < HALF_HELD
         if (elsewhere or found.confidence < LOW_CONFIDENCE) and trust(cut) > trust(found):
-            return _doubted(cut)
-        return _doubted(found) if found.found and elsewhere else found
+            return doubted(cut)
+        return doubted(found) if found.found and elsewhere else found
     if found.found and out_of_focus(found.polygon_px, photo.pixels) is not None:
-        return cut if _rises_from(cut, body) else _doubted(cut)
+        return cut if _rises_from(cut, body) else doubted(cut)
     elsewhere = _leaves_out(found, body)
     in_doubt = found.confidence < LOW_CONFIDENCE and not _goes_on_above(found, cut, body)
     return cut if elsewhere or in_doubt else found
@@ -180,11 +180,11 @@ def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:
 
 
 def fills(found: Silhouette, box: BoolArray) -> bool:
-    """Whether an outline is nearly as wide and as high as a box, (height, width) as the photograph, drawn round it."""
-    if not (found.found and not found.odd):
+    """Whether a vessel's outline is as wide and as high as a box, (height, width) as the photograph, lets expect."""
+    if not found.found or found.odd or is_neckless(found.polygon_px):
         return False
     room = [int(np.ptp(np.flatnonzero(box.any(axis=axis)))) for axis in (0, 1)]
-    return bool(np.all(np.ptp(found.polygon_px, axis=0) >= FILLING * np.array(room)))
+    return bool(np.all(np.ptp(found.polygon_px, axis=0) >= np.array(FILLING) * room))
 
 
 def holds(found: Silhouette, other: Silhouette) -> bool:
@@ -197,10 +197,15 @@ def is_sure(cut: Silhouette) -> bool:
 
 
 def agree(found: Silhouette, cut: Silhouette) -> bool:
-    """Whether two outlines that know nothing of each other are the same."""
-    if not found.found or found.odd or not is_sure(cut):
+    """Whether two outlines that know nothing of each other are the same, the second sure."""
+    return is_sure(cut) and same(found, cut)
+
+
+def same(found: Silhouette, other: Silhouette) -> bool:
+    """Whether two outlines, both a vessel's, are the same."""
+    if not (found.found and other.found) or found.odd or other.odd:
         return False
-    return overlap(found.mask, cut.mask) > AGREEING
+    return overlap(found.mask, other.mask) > AGREEING
 
 
 def sure_of_both(found: Silhouette) -> Silhouette:
@@ -216,7 +221,7 @@ def with_doubts(photo: Photograph, found: Silhouette) -> Silhouette:
     if not found.found:
         return found
     stands = found.confidence >= SURE_ENOUGH and not is_neckless(found.polygon_px) and top_stands(found, photo)
-    return found if stands else _doubted(found)
+    return found if stands else doubted(found)
 
 
 def spike_cut_off(photo: Photograph, found: Silhouette) -> Silhouette:
@@ -234,5 +239,6 @@ def top_stands(found: Silhouette, photo: Photograph) -> bool:
     return doubted_top(found.polygon_px, photo.pixels) is None
 
 
-def _doubted(found: Silhouette) -> Silhouette:
+def doubted(found: Silhouette) -> Silhouette:
+    """The same, called doubtful if there is an outline at all."""
     return replace(found, confidence=min(found.confidence, ODD_SHAPE), warnings=(DOUBTFUL,))

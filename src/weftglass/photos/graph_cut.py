@@ -34,6 +34,12 @@ THREAD_PX = 2
 AT_BORDER_PX = 3
 """A cut that comes so near to where it was allowed has run out into the ground."""
 
+NEARLY_ALL, IN_THE_MIDDLE = (0.04, 0.04), (0.3, 0.1)
+"""Where a cut of a box begins: shares taken off it beside and below (see `cut_of_box`)."""
+
+AS_ONE = 0.95
+"""Least overlap of the two cuts of a box: of 39 pieces on busy grounds 36 of boxes drawn close, 15 of loose ones."""
+
 MIRRORED = 0.9
 """Least overlap of a cut and the best symmetric outline within it."""
 
@@ -69,10 +75,10 @@ def cut_about(pixels: Pixels, inside: BoolArray, body: BoolArray) -> BoolArray |
     if len(y) < FEWEST_PX or core.sum() < FEWEST_PX:
         return None
     wide = float(np.ptp(x))
-    reach = _box(
+    around = _box(
         shape, x.min() - BESIDE * wide, x.max() + BESIDE * wide, y.min() - ABOVE * wide, y.max() + BELOW * wide
     )
-    around = reach & small
+    around &= small
     if (~around).sum() < FEWEST_PX:
         return None
     middle = float(np.median(x))
@@ -83,19 +89,24 @@ def cut_about(pixels: Pixels, inside: BoolArray, body: BoolArray) -> BoolArray |
     kind[around & (woven | neck)] = cv2.GC_PR_FGD
     kind[around & core] = cv2.GC_FGD
     piece = largest(_parted(copy, kind), THREAD_PX)
-    tight = cv2.erode(reach.astype(np.uint8), np.ones((2 * AT_BORDER_PX + 1,) * 2, np.uint8)).astype(bool)
+    tight = cv2.erode(around.astype(np.uint8), np.ones((2 * AT_BORDER_PX + 1,) * 2, np.uint8)).astype(bool)
     return None if (piece & ~tight).any() else piece
 
 
 def cut_of_box(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
     """
-    The piece in a reduced picture (h, w), cut out of a box drawn round it; None where nothing is about the box.
+    The piece in a reduced picture (h, w), cut out of a box drawn round it; None where it is not clear.
 
     Parameters
     ----------
     pixels : array, shape (height, width, 3), uint8
     inside : array, shape (height, width), bool
         The box. What lies about it, as far as it is wide and high, is ground for sure.
+
+    Notes
+    -----
+    What lies between the piece and a loosely drawn box is both about the piece and within the box. So it is cut twice,
+    beginning with nearly all of the box and with its middle: only where both come to the same is it told.
     """
     y, x = (np.flatnonzero(inside.any(axis=axis)) for axis in (1, 0))
     reach = [slice(max(0, 2 * int(at[0]) - int(at[-1])), 2 * int(at[-1]) - int(at[0]) + 1) for at in (y, x)]
@@ -104,13 +115,24 @@ def cut_of_box(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
     box = resized(inside[reach[0], reach[1]], copy.shape[:2])
     if min(box.sum(), (~box).sum()) < FEWEST_PX:
         return None
-    kind = np.where(box, np.uint8(cv2.GC_PR_FGD), np.uint8(cv2.GC_BGD))
-    piece = largest(_parted(copy, kind), THREAD_PX)
+    first, piece = (largest(_parted(copy, _begun(box, *share)), THREAD_PX) for share in (NEARLY_ALL, IN_THE_MIDDLE))
+    if overlap(first, piece) < AS_ONE:
+        return None
     tall, wide = (round(side * factor) for side in inside.shape)
     top, left = (round(one.start * factor) for one in reach)
     whole = np.zeros((max(tall, top + piece.shape[0]), max(wide, left + piece.shape[1])), dtype=bool)
     whole[top : top + piece.shape[0], left : left + piece.shape[1]] = piece
     return whole[:tall, :wide]
+
+
+def _begun(box: BoolArray, beside: float, below: float) -> NDArray[np.uint8]:
+    """Where a cut begins: in what is left of a box less shares of it on both sides and below, half of that above."""
+    y, x = (np.flatnonzero(box.any(axis=axis)) for axis in (1, 0))
+    side, foot = beside * len(x), below * len(y)
+    middle = _box(box.shape, x[0] + side, x[-1] - side, y[0] + foot / 2, y[-1] - foot)
+    kind = np.where(box, np.uint8(cv2.GC_PR_BGD), np.uint8(cv2.GC_BGD))
+    kind[box & middle] = cv2.GC_PR_FGD
+    return kind
 
 
 def _parted(copy: Pixels, kind: NDArray[np.uint8]) -> BoolArray:

@@ -27,8 +27,9 @@ the side; a covering takes from that."""
 STEP, WITHIN = 0.1, 0.025
 """A step takes more than this share of the greatest half-width within this share of the height."""
 
-BODY = (0.3, 0.93)
-"""Where, from the top down, a body is asked for steps: lips overhang, feet are cut in."""
+BODY = (0.3, 0.9)
+"""Where, from the top down, a body is asked for steps: lips overhang, feet are cut in, and a base seen from above is
+round (of 105 outlines of covered pieces the steepest lost 0.067 there, and 0.097 a little lower down)."""
 
 NECK, NECK_WIDE = (0.01, 0.2), 0.88
 """Between these shares of the height from the top every vessel is narrower than the second, of its greatest width: of

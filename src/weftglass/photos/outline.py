@@ -10,14 +10,16 @@ from numpy.typing import NDArray
 
 from weftglass.errors import InputError
 from weftglass.photos.agreement import (
-    SAME,
+    MOST,
     Cuts,
     agree,
     chosen,
+    doubted,
     fills,
     holds,
     in_question,
     is_sure,
+    same,
     spike_cut_off,
     sure_of_both,
     top_stands,
@@ -28,7 +30,7 @@ from weftglass.photos.decode import Photograph
 from weftglass.photos.focus import out_of_focus
 from weftglass.photos.odd_shape import is_strip
 from weftglass.photos.searches import about_other_axes, by_box, by_colours, by_cut, by_detail, by_edges, by_focus
-from weftglass.photos.silhouette import LOW_CONFIDENCE, SURE_ENOUGH, Silhouette
+from weftglass.photos.silhouette import LOW_CONFIDENCE, SURE_ENOUGH, Silhouette, trust
 from weftglass.photos.thing_behind import thing_behind
 from weftglass.photos.top_edge import doubted_top
 from weftglass.photos.woven import woven_body
@@ -78,31 +80,32 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
     two agree, an outline that is elsewhere, in doubt or of no vessel's shape gives way to a cut.
 
     A box is drawn round a piece: what lies about it is ground for sure, and the piece nearly fills it. So the piece is
-    cut out of the box too, and that is believed where the outline found otherwise is doubtful or leaves the box empty.
+    cut out of the box too; what that confirms is sure, and what leaves the box empty is not believed.
     """
     anywhere = _inside(photo, box)
+    return _sought_anywhere(photo, anywhere) if box is None else _sought_in_a_box(photo, anywhere)
+
+
+def _sought_in_a_box(photo: Photograph, box: BoolArray) -> Silhouette:
+    """The outline by colours or by edges that the cut of the box confirms, or the first sure one that fills the box."""
+    boxed = by_box(photo, box)
+    tried: list[Silhouette] = []
+    for way in (by_colours, by_edges):
+        tried.append(spike_cut_off(photo, _beside_strips(way, photo, box)[0]))
+        if same(tried[-1], boxed) and fills(tried[-1], box):
+            return with_doubts(photo, sure_of_both(tried[-1]))
+        for one in (tried[-1], boxed):
+            if is_sure(one) and fills(one, box) and top_stands(one, photo):
+                return one
+    fill = [one for one in (*tried, boxed) if fills(one, box)]
+    best = max(fill or tried, key=trust)
+    return with_doubts(photo, best) if fill else doubted(best)
+
+
+def _sought_anywhere(photo: Photograph, anywhere: BoolArray) -> Silhouette:
+    """What colours lead to, unless the woven body or focus call it in question and another way of looking is surer."""
     found, inside = _beside_strips(by_colours, photo, anywhere)
     found = spike_cut_off(photo, found)
-    if box is None:
-        return _sought(photo, anywhere, found, inside)
-    boxed = by_box(photo, anywhere)
-    if agree(found, boxed):
-        return with_doubts(photo, sure_of_both(found))
-    if _is_worse(found, boxed, anywhere) and is_sure(boxed) and top_stands(boxed, photo):
-        return boxed
-    found = _sought(photo, anywhere, found, inside)
-    return with_doubts(photo, boxed) if _is_worse(found, boxed, anywhere) else found
-
-
-def _is_worse(found: Silhouette, boxed: Silhouette, box: BoolArray) -> bool:
-    """Whether what is cut out of a box fills it and what was found does not, or is doubtful where the other is sure."""
-    if not fills(boxed, box):
-        return False
-    return not fills(found, box) or (found.confidence < LOW_CONFIDENCE and is_sure(boxed))
-
-
-def _sought(photo: Photograph, anywhere: BoolArray, found: Silhouette, inside: BoolArray) -> Silhouette:
-    """The piece where it may be, from what colours alone found in a part of that, rulers left out."""
     body = woven_body(photo.pixels, anywhere)
     if body is None or not in_question(found, body, photo):
         return with_doubts(photo, _searched_on(photo, inside, found))
@@ -162,7 +165,7 @@ def _before_a_thing(photo: Photograph, inside: BoolArray, found: Silhouette) -> 
         before = by_colours(photo, inside)
     if before is found or not before.found or _more_doubted(before, found, photo):
         return found
-    of_the_same = holds(found, before) and before.mask.sum() > SAME * found.mask.sum()
+    of_the_same = holds(found, before) and before.mask.sum() > MOST * found.mask.sum()
     return before if of_the_same and before.confidence > found.confidence - CLEARLY else found
 
 

@@ -59,13 +59,12 @@ def woven_body(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
     factor = BODY_SIDE_PX / max(rich.shape)
     size = (max(1, round(rich.shape[1] * factor)), max(1, round(rich.shape[0] * factor)))
     rich = np.asarray(cv2.resize(rich, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
-    levels = _levels(rich) if rich.any() else []
     rich = np.where(resized(inside, rich.shape[:2]), rich, np.float32(0.0))
     if not rich.any():
         return None
     total = float(rich.sum())
     best: tuple[float, BoolArray | None] = (0.0, None)
-    for body in _bodies(rich, levels):
+    for body in _bodies(rich):
         share = float(rich[body].sum()) / total
         if body.mean() < LEAST_AREA or share < LEAST_SHARE or float(np.median(rich[body])) < LEAST_DETAIL:
             continue
@@ -75,15 +74,11 @@ def woven_body(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
     return best[1]
 
 
-def _levels(rich: Map) -> list[float]:
-    """Where a body may begin."""
-    usual, most = float(np.median(rich[rich > 0])), float(np.percentile(rich[rich > 0], 97))
-    return [usual**between * most ** (1.0 - between) for between in BETWEEN]
-
-
-def _bodies(rich: Map, levels: list[float]) -> Iterator[BoolArray]:
+def _bodies(rich: Map) -> Iterator[BoolArray]:
     """Regions rich in detail (h, w) by several levels and gaps, small holes filled; no strips, none at the frame."""
-    for level in levels:
+    usual, most = float(np.median(rich[rich > 0])), float(np.percentile(rich[rich > 0], 97))
+    for between in BETWEEN:
+        level = usual**between * most ** (1.0 - between)
         for gap in GAPS:
             joined = cv2.morphologyEx((rich > level).astype(np.uint8), cv2.MORPH_CLOSE, disc(gap // 2))
             joined = cv2.morphologyEx(joined, cv2.MORPH_OPEN, np.ones((9, 9), np.uint8))
