@@ -10,7 +10,7 @@ from weftglass.photos.agreement import Cuts, chosen
 from weftglass.photos.odd_shape import overhang
 from weftglass.photos.patches import filled, overlap
 from weftglass.photos.rows import dense
-from weftglass.photos.silhouette import Silhouette
+from weftglass.photos.silhouette import DOUBTFUL, Silhouette
 from weftglass.vessels import FormLibrary
 
 HEIGHT, WIDTH, TOP, FOOT, MIDDLE = 500, 400, 100, 440, 200
@@ -90,6 +90,25 @@ def test_an_outline_that_hangs_over_a_narrower_place_gives_way_to_fine_detail() 
     found, detail = silhouette(HANGING_OVER, 0.8), silhouette(BOTTLE, 0.7)
     assert overhang(found.polygon_px) > 0.5
     assert alike(chosen(photograph(HANGING_OVER), found, found, cuts(body(), NOTHING, detail)), detail)
+
+
+def test_a_cut_that_is_not_sure_takes_the_place_of_what_is_less_and_stays_doubtful() -> None:
+    elsewhere = silhouette(np.full(40, 30.0), 0.38, np.arange(20.0, 60.0))
+    cut, less_sure = silhouette(BOTTLE, 0.44), silhouette(BOTTLE, 0.3)
+    taken = chosen(photograph(), elsewhere, elsewhere, cuts(body(), cut, NOTHING))
+    assert taken.polygon_px is cut.polygon_px
+    assert taken.warnings == (DOUBTFUL,)
+    kept = chosen(photograph(), elsewhere, elsewhere, cuts(body(), less_sure, NOTHING))
+    assert kept.polygon_px is elsewhere.polygon_px
+
+
+def test_a_covering_without_a_neck_is_not_taken_for_the_whole_by_its_detail() -> None:
+    """The cut holds it and the clear glass above it."""
+    cylinder = np.interp(Y, [TOP, 200, 220, FOOT], [24, 24, 80, 80])
+    below = Y >= SHOULDER
+    cut, detail = silhouette(cylinder, 0.45), silhouette(cylinder[below], 0.7, Y[below])
+    elsewhere = silhouette(np.full(40, 30.0), 0.38, np.arange(20.0, 60.0))
+    assert chosen(photograph(), elsewhere, elsewhere, cuts(body(), cut, detail)).polygon_px is cut.polygon_px
 
 
 def test_fine_detail_that_lost_a_neck_of_smooth_glass_does_not_take_the_place_of_the_whole() -> None:

@@ -27,6 +27,12 @@ def test_steps_inward_where_books_on_both_sides_end() -> None:
     assert steps_inward(swallowed)
 
 
+def test_a_round_base_seen_from_above_is_no_step() -> None:
+    y = np.arange(500.0)
+    half = np.where(y < 120, 40.0, 100.0) * (1.0 - np.clip((y - 400.0) / 101.0, 0.0, 1.0) ** 2) ** 0.7
+    assert not steps_inward(np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]]))
+
+
 def test_trace_outline_of_a_ruler_alone_is_doubtful() -> None:
     chance = np.random.default_rng(3)
     canvas = np.full((800, 600, 3), (90.0, 100.0, 120.0)) + chance.normal(0, 2, (800, 600, 3))

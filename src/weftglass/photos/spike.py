@@ -18,8 +18,9 @@ no neck of the starter library's 256 forms is (0.11 at least)."""
 OF_THE_LIP = 0.4
 """And thinner than this share of the lip under it: a stopper's stem is not."""
 
-LIP_WITHIN, WIDENS = 0.02, 0.1
-"""The lip begins where over the next so much of the height the outline widens by less than the second."""
+LIP_WITHIN, WIDENS, ROUNDED = 0.02, 0.1, 0.5
+"""The lip is where over the next so much of the height the outline widens by less than the second; seen from above it
+is round, and its top where it is wider than the third of that."""
 
 
 def without_spike(polygon: FloatArray) -> FloatArray:
@@ -49,5 +50,6 @@ def without_spike(polygon: FloatArray) -> FloatArray:
     lip = start + int(np.argmax(later < (1.0 + WIDENS) * width[start : start + len(later)]))
     if width[start] > OF_THE_LIP * width[lip]:
         return polygon
+    top = start + int(np.argmax(width[start : lip + 1] > ROUNDED * width[lip]))
     points = dense(polygon, POINTS)
-    return np.asarray(points[points[:, 1] >= rows.y[lip]])
+    return np.asarray(points[points[:, 1] >= rows.y[top]])
