@@ -303,6 +303,29 @@ def test_a_box_finds_the_outline_again(bench: Page, picture: Staged) -> None:
     expect(bench.locator("#bench-status")).to_contain_text("The outline stands")
 
 
+def test_a_box_typed_in_per_cent_finds_the_outline_and_nonsense_is_told(bench: Page, picture: Staged) -> None:
+    """For those who use no mouse; what is no box changes nothing."""
+    bench.get_by_role("button", name="Find again").click()
+    sides = ("Left side", (picture.middle_x - 220) / 8), ("Right side", (picture.middle_x + 220) / 8)
+    ends = ("Top", (picture.top_y - 40) / 11), ("Bottom", (picture.base_y + 30) / 11)
+    for label, share in (*sides, *ends):
+        bench.get_by_label(f"{label}, %").fill(f"{share:.1f}")
+    bench.get_by_label("Top, %").fill("99.5")
+    bench.get_by_role("button", name="Find it in this box").click()
+    expect(bench.locator("#bench-status")).to_contain_text("top before bottom")
+    bench.get_by_label("Top, %").fill(f"{ends[0][1]:.1f}")
+    bench.get_by_role("button", name="Find it in this box").click()
+    expect(bench.locator("#bench-status")).to_contain_text("The outline stands")
+
+
+def test_beside_a_doubt_the_box_is_one_press_away(bench: Page) -> None:
+    """The form beside the warnings takes the tool in hand and says what to do."""
+    bench.evaluate("() => { document.querySelector('#compared').hidden = false; }")
+    bench.get_by_role("button", name="Draw a box round the piece").click()
+    expect(bench.get_by_role("button", name="Find again")).to_have_attribute("aria-pressed", "true")
+    expect(bench.locator("#bench-status")).to_contain_text("Drag a box round the piece")
+
+
 def test_another_window_saved_meanwhile_is_told_and_shown(
     context: BrowserContext, address: str, picture: Staged
 ) -> None:

@@ -205,6 +205,28 @@ def test_partial_view_turned_without_scale_is_told_by_plain_forms(
     assert not evidence_of(collection, piece).outlines[0].base_unseen
 
 
+def test_a_box_typed_in_per_cent_finds_the_outline(
+    client: TestClient, bench: str, piece: str, collection: Collection, photograph: Staged
+) -> None:
+    """A plain form does it, for those who don't draw; what is no place on the photograph is told beside its field."""
+    wide, tall = 800, 1100
+    sides = {
+        "left": f"{100 * (photograph.middle_x - 200) / wide:.1f}",
+        "right": f"{100 * (photograph.middle_x + 200) / wide:.1f}".replace(".", ","),
+        "top": f"{100 * (photograph.top_y - 40) / tall:.1f}",
+        "bottom": f"{100 * (photograph.base_y + 30) / tall:.1f}",
+    }
+    for wrong in ("-1", "101", "", "half"):
+        status, text = posted(client, bench, form="box", **(sides | {"top": wrong}))
+        assert status == 422
+        assert 'id="box-top-fault"' in text
+    assert get_view(collection, f"{piece}.view-1").view.polygon == ()
+    assert posted(client, bench, form="box", **sides) == (303, bench)
+    y = [row[1] for row in client.get(f"{bench}/state.json").json()["polygon"]]
+    assert abs(min(y) - photograph.top_y) < 8
+    assert abs(max(y) - photograph.base_y) < 8
+
+
 def test_wrong_role_is_told_beside_its_field(client: TestClient, bench: str) -> None:
     """And the view keeps the one it has."""
     status, text = posted(client, bench, form="role", role="inside", caption="")

@@ -65,8 +65,10 @@ def find(asked: Asked) -> Response:
 def by_numbers(asked: Asked) -> Response:
     """The same changes from plain forms, for those without script."""
     seen, kind = _view(asked), asked.text("form")
-    if kind == "find":
-        propose_outline(asked.collection, seen.view.id, who=asked.who)
+    if kind in ("find", "box"):
+        with asked.moves.watching(asked.collection, seen.view.piece, "finding the outline again"):
+            box = _box_typed(asked, seen) if kind == "box" else None
+            propose_outline(asked.collection, seen.view.id, who=asked.who, box=box)
         return see_other(bench_address(seen.view))
     if kind == "role":
         with asked.moves.watching(asked.collection, seen.view.piece, "saying what a photograph shows"):
@@ -104,6 +106,19 @@ def _object(body: Any) -> dict[str, Any]:
     return body
 
 
+def _box_typed(asked: Asked, seen: ViewOnPhoto) -> list[float]:
+    """Left, top, right and bottom of a box in pixels, typed in per cent of the photograph."""
+    expected = "a number from 0 to 100, in per cent of the photograph"
+    wide, tall = seen.photo.width_px, seen.photo.height_px
+    sides = []
+    for name, most in (("left", wide), ("top", tall), ("right", wide), ("bottom", tall)):
+        share = number_typed(asked.text(name), "workbench", name, expected)
+        if not 0.0 <= share <= 100.0:
+            raise InputError("workbench", name, share, expected)
+        sides.append(share / 100.0 * (most - 1))
+    return sides
+
+
 def _parts_typed(asked: Asked, seen: ViewOnPhoto, kind: str) -> dict[str, object]:
     def mm(name: str) -> float:
         return number_typed(asked.text(name), "workbench", name, "a number in mm")
@@ -122,7 +137,7 @@ def _parts_typed(asked: Asked, seen: ViewOnPhoto, kind: str) -> dict[str, object
     if kind in ("bare", "left_out"):
         return {kind: [*getattr(seen.view, kind), sorted((mm("low"), mm("high")))]}
     raise InputError(
-        "workbench", "form", kind, "height, guess, bar, bare, left_out, ends, compared, role, section or find"
+        "workbench", "form", kind, "height, guess, bar, bare, left_out, ends, compared, role, section, find or box"
     )
 
 

@@ -48,6 +48,7 @@ class Bench {
     on("[data-tool]", "click", (el) => this.use(el.dataset.tool));
     on("[data-act]", "click", (el, event) => { event.preventDefault(); this.act(el.dataset.act); });
     on("form[data-scale]", "submit", (el, event) => { event.preventDefault(); this.typedScale(el); });
+    on("form[data-box]", "submit", (el, event) => { event.preventDefault(); this.typedBox(el); });
     on("form[data-range]", "submit", (el, event) => { event.preventDefault(); this.typedRange(el); });
     on("form[data-ends] input", "change", (el) => this.change({ [el.name]: el.checked }));
     this.root.addEventListener("click", (event) => {
@@ -63,6 +64,7 @@ class Bench {
     const acts = {
       nearer: () => this.stage.zoom(1.4), further: () => this.stage.zoom(1 / 1.4), whole: () => this.stage.whole(),
       undo: () => this.undo(), redo: () => this.redo(), find: () => this.find(null),
+      frame: () => { this.use("frame"); this.stage.svg.scrollIntoView({ block: "nearest" }); say(this.status, "Drag a box round the piece alone, close to it."); },
       insert: () => this.edge.insertAfter(Math.max(0, this.lastHandle())),
       remove: () => { const which = this.lastHandle(); if (which >= 0) this.edge.remove(which); },
     };
@@ -229,6 +231,17 @@ class Bench {
     this.finish();
     this.change({ [kind]: [...this.state[kind], [Math.min(...ends), Math.max(...ends)]] });
     form.reset();
+  }
+
+  typedBox(form) {
+    const { width, height } = this.state.photo;
+    const [left, right, top, bottom] = ["left", "right", "top", "bottom"].map((name) => form.elements[name].value.trim().replace(",", "."));
+    const sides = [left, top, right, bottom].map((text) => (text === "" ? NaN : Number(text) / 100));
+    if (!sides.every((share) => share >= 0 && share <= 1) || sides[0] >= sides[2] || sides[1] >= sides[3]) {
+      say(this.status, "Type four numbers from 0 to 100, in per cent of the photograph: left before right, top before bottom.", "bad");
+      return;
+    }
+    this.find(sides.map((share, k) => share * ((k % 2 ? height : width) - 1)));
   }
 
   dropRange(el) {
