@@ -109,10 +109,10 @@ def test_an_outline_fills_a_box_by_its_height_and_its_width() -> None:
     assert fills(bottle, mask_of(box_about(0)))
     assert fills(bottle, mask_of((LEFT - 80, TOP - 90, RIGHT + 80, FOOT + 90)))
     lower = ROWS > TOP + 0.4 * (FOOT - TOP)
-    neck = ~lower
-    for part in (lower, neck):
+    for part in (lower, ~lower, ROWS > TOP + 0.22 * (FOOT - TOP)):
         assert not fills(outlined(HALF[part], ROWS[part], 0.9), mask_of(box_about(20)))
     assert not fills(outlined(HALF / 4, ROWS, 0.9), mask_of(box_about(20)))
+    assert not fills(bottle, mask_of((LEFT - 90, TOP - 10, RIGHT + 5, FOOT + 10)))
 
 
 def test_unsure_and_neckless_outlines_are_doubted_unless_something_confirmed_them() -> None:

@@ -31,8 +31,9 @@ ABOVE = 0.05
 AGREEING = 0.95
 """Least overlap of two outlines that confirm each other."""
 
-FILLING = (0.35, 0.65)
-"""Of its width and its height a piece fills so much of a box drawn round it: a loose one is three times as wide."""
+FILLING, UNEVEN = (0.35, 0.65), (0.25, 0.15)
+"""Of its width and its height a piece fills so much of a box drawn round it: a loose one is three times as wide.
+What is left free on two sides of the piece differs by no more than the second."""
 
 CLOSE = 0.88
 """Least overlap of an outline by fine detail with itself brought closer to the edges."""
@@ -180,11 +181,15 @@ def _goes_on_above(found: Silhouette, cut: Silhouette, body: BoolArray) -> bool:
 
 
 def fills(found: Silhouette, box: BoolArray) -> bool:
-    """Whether a vessel's outline is as wide and as high as a box, (height, width) as the photograph, lets expect."""
+    """Whether a vessel's outline fills a box, (height, width) as the photograph, and is about in its middle."""
     if not found.found or found.odd or is_neckless(found.polygon_px):
         return False
-    room = [int(np.ptp(np.flatnonzero(box.any(axis=axis)))) for axis in (0, 1)]
-    return bool(np.all(np.ptp(found.polygon_px, axis=0) >= np.array(FILLING) * room))
+    low, high = (
+        np.array([at[end] for at in (np.flatnonzero(box.any(axis=axis)) for axis in (0, 1))]) for end in (0, -1)
+    )
+    before = (found.polygon_px.min(axis=0) - low) / (high - low)
+    after = (high - found.polygon_px.max(axis=0)) / (high - low)
+    return bool(np.all(1.0 - before - after >= FILLING) and np.all(np.abs(before - after) <= UNEVEN))
 
 
 def holds(found: Silhouette, other: Silhouette) -> bool:
