@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 from tests.photos.projector import BOTTLE, FINER, Shot
+from weftglass.errors import InputError
 from weftglass.photos import Photograph, trace_outline
 from weftglass.photos.agreement import fills, same, spike_cut_off, with_doubts
 from weftglass.photos.graph_cut import cut_of_box
 from weftglass.photos.patches import filled, overlap, resized
 from weftglass.photos.rows import dense
-from weftglass.photos.silhouette import DOUBTFUL, Silhouette
+from weftglass.photos.silhouette import DOUBTFUL, NOTHING_FOUND, Silhouette
 
 SHOT = Shot(700, 190, tilt_deg=5, focal_px=1500, size=(700, 933))
 FINE = SHOT.mask(BOTTLE)
@@ -102,6 +103,18 @@ def test_a_cut_of_a_box_is_not_told_where_it_is_not_clear() -> None:
     photo = painted(wall, weave(0.5, 0.5))
     assert cut_of_box(photo.pixels, mask_of(loose)) is None
     assert cut_of_box(photo.pixels, np.ones(TRUE.shape, dtype=bool)) is None
+
+
+def test_a_sliver_of_a_box_is_refused_and_a_small_one_holds_no_piece() -> None:
+    """What of a box lies in the photograph counts; nothing is made up."""
+    wall = np.full((*TRUE.shape, 3), (205.0, 200.0, 190.0))
+    photo = painted(wall, np.full_like(wall, 60.0))
+    for sliver in ((-60, 10, 1.4, 900), (10, -40, 690, 0.6)):
+        with pytest.raises(InputError) as refused:
+            trace_outline(photo, box=sliver)
+        assert refused.value.field == "box"
+    small = trace_outline(photo, box=(300, 300, 317, 317))
+    assert small.warnings in ((DOUBTFUL,), (NOTHING_FOUND,))
 
 
 def test_an_outline_fills_a_box_by_its_height_and_its_width() -> None:

@@ -245,5 +245,5 @@ def top_stands(found: Silhouette, photo: Photograph) -> bool:
 
 
 def doubted(found: Silhouette) -> Silhouette:
-    """The same, called doubtful if there is an outline at all."""
+    """The same, called doubtful."""
     return replace(found, confidence=min(found.confidence, ODD_SHAPE), warnings=(DOUBTFUL,))

@@ -113,9 +113,10 @@ def cut_of_box(pixels: Pixels, inside: BoolArray) -> BoolArray | None:
     near = np.asarray(pixels[reach[0], reach[1]])
     copy, factor = working_copy(near, CUT_SIDE_PX)
     box = resized(inside[reach[0], reach[1]], copy.shape[:2])
-    if min(box.sum(), (~box).sum()) < FEWEST_PX:
+    kinds = [_begun(box, *share) for share in (NEARLY_ALL, IN_THE_MIDDLE)]
+    if min((~box).sum(), *((kind == cv2.GC_PR_FGD).sum() for kind in kinds)) < FEWEST_PX:
         return None
-    first, piece = (largest(_parted(copy, _begun(box, *share)), THREAD_PX) for share in (NEARLY_ALL, IN_THE_MIDDLE))
+    first, piece = (largest(_parted(copy, kind), THREAD_PX) for kind in kinds)
     if overlap(first, piece) < AS_ONE:
         return None
     tall, wide = (round(side * factor) for side in inside.shape)

@@ -44,6 +44,7 @@ MOST_THINGS = 3
 """How many things behind a lip, each seen above the other, are taken away."""
 
 STRIP_MARGIN_PX = 6
+LEAST_BOX_PX = 16
 
 
 def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> Silhouette:
@@ -99,7 +100,7 @@ def _sought_in_a_box(photo: Photograph, box: BoolArray) -> Silhouette:
                 return one
     fill = [one for one in (*tried, boxed) if fills(one, box)]
     best = max(fill or tried, key=trust)
-    return with_doubts(photo, best) if fill else doubted(best)
+    return with_doubts(photo, best) if fill or not best.found else doubted(best)
 
 
 def _sought_anywhere(photo: Photograph, anywhere: BoolArray) -> Silhouette:
@@ -215,9 +216,11 @@ def _inside(photo: Photograph, box: Sequence[float] | None) -> BoolArray:
         inside[:] = True
         return inside
     x0, y0, x1, y1 = box
-    if not (np.all(np.isfinite(box)) and x1 - x0 >= 16 and y1 - y0 >= 16):
-        raise InputError("outline", "box", box, "x0, y0, x1, y1 in pixels, at least 16 wide and high")
+    if not (np.all(np.isfinite(box)) and x1 - x0 >= LEAST_BOX_PX and y1 - y0 >= LEAST_BOX_PX):
+        expected = f"x0, y0, x1, y1 in pixels, at least {LEAST_BOX_PX} wide and high"
+        raise InputError("outline", "box", box, expected)
     inside[max(0, round(y0)) : max(0, round(y1) + 1), max(0, round(x0)) : max(0, round(x1) + 1)] = True
-    if inside.sum() < 256:
-        raise InputError("outline", "box", box, f"a box within {photo.width_px} × {photo.height_px} pixels")
+    if min(int(inside.any(axis=axis).sum()) for axis in (0, 1)) < LEAST_BOX_PX:
+        expected = f"a box with {LEAST_BOX_PX} × {LEAST_BOX_PX} pixels and more in {photo.width_px} × {photo.height_px}"
+        raise InputError("outline", "box", box, expected)
     return inside
