@@ -32,8 +32,8 @@ def without_spike(polygon: FloatArray) -> FloatArray:
     >>> half = np.r_[np.full(20, 1.0), np.full(20, 7.0), np.full(60, 20.0)]
     >>> y = np.arange(100.0)
     >>> bottle = np.vstack([np.column_stack([half, y]), np.column_stack([-half, y])[::-1]])
-    >>> round(float(without_spike(bottle)[:, 1].min()))
-    20
+    >>> 19.0 < float(without_spike(bottle)[:, 1].min()) < 20.5
+    True
     >>> whole = bottle[20:-20]
     >>> without_spike(whole) is whole
     True
