@@ -318,6 +318,14 @@ def test_a_box_typed_in_per_cent_finds_the_outline_and_nonsense_is_told(bench: P
     expect(bench.locator("#bench-status")).to_contain_text("The outline stands")
 
 
+def test_a_doubtful_outline_is_not_said_to_stand(bench: Page) -> None:
+    """A box of a corner of the table holds no piece: what is found there is doubtful, or nothing is."""
+    bench.get_by_role("button", name="Find again").click()
+    drag(bench, (10, 10), (790, 260))
+    expect(bench.locator("#bench-status.busy")).to_have_count(0)
+    expect(bench.locator("#bench-status")).not_to_contain_text("The outline stands and is saved")
+
+
 def test_beside_a_doubt_the_box_is_one_press_away(bench: Page) -> None:
     """The form beside the warnings takes the tool in hand and says what to do."""
     bench.evaluate("() => { document.querySelector('#compared').hidden = false; }")

@@ -320,7 +320,9 @@ class Bench {
         if (before.polygon) this.steps.add({ before, after: { polygon: state.polygon } });
         this.take(state);
         if (this.tool === tool) this.use(this.state.scale ? "edge" : "ruler");
-        say(this.status, this.state.scale ? "The outline stands and is saved." : "The outline stands and is saved. Next: drag along the ruler.", "good");
+        const next = this.state.scale ? "" : " Next: drag along the ruler.";
+        if (this.state.doubted) say(this.status, `An outline is saved, but it is doubtful: compare it with the photograph.${next}`);
+        else say(this.status, `The outline stands and is saved.${next}`, "good");
         this.pointToDoubts();
         announce("The outline was found.");
         this.live.refresh();
