@@ -220,6 +220,13 @@ def test_a_box_typed_in_per_cent_finds_the_outline(
         status, text = posted(client, bench, form="box", **(sides | {"top": wrong}))
         assert status == 422
         assert 'id="box-top-fault"' in text
+    for turned, field in (({"left": "90"}, "right"), ({"top": "99"}, "bottom"), ({"right": "2"}, "right")):
+        status, text = posted(client, bench, form="box", **(sides | turned))
+        assert status == 422
+        assert f'id="box-{field}-fault"' in text
+    status, text = posted(client, bench, form="box", **(sides | {"right": sides["left"]}))
+    assert status == 422
+    assert "at least 16 wide and high" in text
     assert get_view(collection, f"{piece}.view-1").view.polygon == ()
     assert posted(client, bench, form="box", **sides) == (303, bench)
     y = [row[1] for row in client.get(f"{bench}/state.json").json()["polygon"]]

@@ -184,9 +184,8 @@ def fills(found: Silhouette, box: BoolArray) -> bool:
     """Whether a vessel's outline fills a box, (height, width) as the photograph, and is about in its middle."""
     if not found.found or found.odd or is_neckless(found.polygon_px):
         return False
-    low, high = (
-        np.array([at[end] for at in (np.flatnonzero(box.any(axis=axis)) for axis in (0, 1))]) for end in (0, -1)
-    )
+    x, y = (np.flatnonzero(box.any(axis=axis)) for axis in (0, 1))
+    low, high = np.array([x[0], y[0]]), np.array([x[-1], y[-1]])
     before = (found.polygon_px.min(axis=0) - low) / (high - low)
     after = (high - found.polygon_px.max(axis=0)) / (high - low)
     return bool(np.all(1.0 - before - after >= FILLING) and np.all(np.abs(before - after) <= UNEVEN))

@@ -108,15 +108,18 @@ def _object(body: Any) -> dict[str, Any]:
 
 def _box_typed(asked: Asked, seen: ViewOnPhoto) -> list[float]:
     """Left, top, right and bottom of a box in pixels, typed in per cent of the photograph."""
-    expected = "a number from 0 to 100, in per cent of the photograph"
-    wide, tall = seen.photo.width_px, seen.photo.height_px
-    sides = []
-    for name, most in (("left", wide), ("top", tall), ("right", wide), ("bottom", tall)):
-        share = number_typed(asked.text(name), "workbench", name, expected)
-        if not 0.0 <= share <= 100.0:
-            raise InputError("workbench", name, share, expected)
-        sides.append(share / 100.0 * (most - 1))
-    return sides
+
+    def share(name: str, above: float = 0.0) -> float:
+        expected = f"a number from {above:g} to 100, in per cent of the photograph"
+        typed = number_typed(asked.text(name), "workbench", name, expected)
+        if not above <= typed <= 100.0:
+            raise InputError("workbench", name, typed, expected)
+        return typed
+
+    left, top = share("left"), share("top")
+    right, bottom = share("right", left), share("bottom", top)
+    wide, tall = seen.photo.width_px - 1, seen.photo.height_px - 1
+    return [left / 100 * wide, top / 100 * tall, right / 100 * wide, bottom / 100 * tall]
 
 
 def _parts_typed(asked: Asked, seen: ViewOnPhoto, kind: str) -> dict[str, object]:
