@@ -6,7 +6,7 @@ from typing import Any
 
 import bpy
 import numpy as np
-from busy import ground, hedge, lawn, printed, wares, woven
+from busy import hedge, lawn, printed, wares, woven
 from materials import cloth_material, glass_material, plain_material, wood_material
 
 PAPER = {
@@ -186,7 +186,7 @@ def surroundings(scene: dict[str, Any], unit: float) -> None:
         wares(rng, 2.6, 0.0, _grid)
     elif kind == "slab":
         _plane(plain_material("stone", (0.40, 0.38, 0.35), 0.9, 0.35, 14), 4.5, -4.5, 4.5, 0.0)
-        _plane(ground((0.10, 0.07, 0.04)), 60, 4.6, 60, -0.3)
+        _plane(plain_material("earth", (0.10, 0.07, 0.04), 0.95, 0.4, 12), 60, 4.6, 60, -0.3)
         lawn(rng, -16, 14, -0.3, 4.6)
         hedge(rng, 12.0 if colour == "far" else 6.0, -0.3)
     else:

@@ -7,13 +7,12 @@ from typing import Any
 
 import bpy
 import numpy as np
-from materials import Nodes, plain_material
+from materials import Nodes
 from numpy.typing import NDArray
 
 FloatArray = NDArray[np.float64]
 Colour = tuple[float, float, float]
 Grid = Callable[[str, FloatArray, FloatArray, FloatArray, Any], Any]
-PATTERNS = ("checks", "stripes", "flowers", "flecks")
 INKS: tuple[Colour, ...] = (
     (0.45, 0.05, 0.06), (0.07, 0.14, 0.36), (0.10, 0.25, 0.11), (0.55, 0.40, 0.10), (0.05, 0.05, 0.06),
     (0.35, 0.13, 0.30), (0.50, 0.22, 0.07), (0.30, 0.42, 0.45),
@@ -53,7 +52,7 @@ def printed(pattern: str, rng: np.random.Generator) -> Any:
         apart = nodes.add("ShaderNodeSeparateXYZ")
         nodes.join(where, apart.inputs[0])
         colour: Any = ground
-        for axis, ink in list(zip((0, 1), inks, strict=False))[: 2 if pattern == "checks" else 1]:
+        for axis, ink in enumerate(inks[: 2 if pattern == "checks" else 1]):
             place = nodes.maths("FRACT", nodes.maths("MULTIPLY", apart.outputs[axis], 0.5 / step))
             band = nodes.maths("MULTIPLY", nodes.maths("GREATER_THAN", place, 0.5), 0.6)
             colour = _mixed(nodes, band, colour, ink)
@@ -165,8 +164,3 @@ def wares(rng: np.random.Generator, y: float, level: float, grid: Grid) -> None:
             woven(rng, float(rng.uniform(0.03, 0.08))),
         )
         x += 2 * float(radius.max()) + float(rng.uniform(0.1, 1.2))
-
-
-def ground(colour: Colour) -> Any:
-    """Bare earth under grass."""
-    return plain_material("earth", colour, 0.95, 0.4, 12)

@@ -246,9 +246,10 @@ def _measured_anew(collection: Collection, draft: Draft, view: View) -> View:
     found = measured_outline(view, photo, section_of(draft, view), picture)
     if found is None:
         return replace(view, measured=None)
-    scale = _bar_scale(view, photograph_words(view.id))
-    of_ruler = bar_within(view.polygon, scale) if view.polygon_by == "found" else None
-    return replace(view, measured=_profile(with_warnings(found, [of_ruler]) if of_ruler else found))
+    if view.polygon_by == "found":
+        of_ruler = bar_within(view.polygon, _bar_scale(view, photograph_words(view.id)))
+        found = with_warnings(found, [of_ruler]) if of_ruler else found
+    return replace(view, measured=_profile(found))
 
 
 def _profile(found: MeasuredOutline) -> MeasuredProfile:

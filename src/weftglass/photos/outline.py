@@ -89,15 +89,21 @@ def trace_outline(photo: Photograph, *, box: Sequence[float] | None = None) -> S
 
 def _sought_in_a_box(photo: Photograph, box: BoolArray) -> Silhouette:
     """The outline by colours or by edges that the cut of the box confirms, or the first sure one that fills the box."""
+
+    def stands(one: Silhouette) -> bool:
+        return is_sure(one) and fills(one, box) and top_stands(one, photo)
+
     boxed = by_box(photo, box)
     tried: list[Silhouette] = []
     for way in (by_colours, by_edges):
-        tried.append(spike_cut_off(photo, _beside_strips(way, photo, box)[0]))
-        if same(tried[-1], boxed) and fills(tried[-1], box):
-            return with_doubts(photo, sure_of_both(tried[-1]))
-        for one in (tried[-1], boxed):
-            if is_sure(one) and fills(one, box) and top_stands(one, photo):
-                return one
+        found = spike_cut_off(photo, _beside_strips(way, photo, box)[0])
+        if same(found, boxed) and fills(found, box):
+            return with_doubts(photo, sure_of_both(found))
+        if stands(found):
+            return found
+        if not tried and stands(boxed):
+            return boxed
+        tried.append(found)
     fill = [one for one in (*tried, boxed) if fills(one, box)]
     best = max(fill or tried, key=trust)
     return with_doubts(photo, best) if fill or not best.found else doubted(best)

@@ -6,14 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from weftglass.photos.rows import dense, rows_of
+from weftglass.photos.top_edge import NARROWEST
 
 FloatArray = NDArray[np.float64]
 
 POINTS = 1500
 
-THIN, WITHIN = 0.085, (0.01, 0.6)
-"""A spike is thinner than the first, of the greatest width, somewhere between these shares of the height from the top:
-no neck of the starter library's 256 forms is (0.11 at least)."""
+WITHIN = (0.01, 0.6)
+"""A spike is narrower than any neck (see `top_edge`) somewhere between these shares of the height from the top."""
 
 OF_THE_LIP = 0.4
 """And thinner than this share of the lip under it: a stopper's stem is not."""
@@ -41,7 +41,7 @@ def without_spike(polygon: FloatArray) -> FloatArray:
     rows = rows_of(polygon, 400)
     width = rows.right - rows.left
     first, last = (round(share * len(width)) for share in WITHIN)
-    thin = np.flatnonzero(width[first:last] < THIN * width.max())
+    thin = np.flatnonzero(width[first:last] < NARROWEST * width.max())
     if not len(thin):
         return polygon
     reach = round(LIP_WITHIN * len(width))
